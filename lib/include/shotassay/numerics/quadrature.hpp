@@ -1,0 +1,18 @@
+#pragma once
+#include <span>
+
+namespace shotassay::numerics {
+
+/// Nodes on (−1, 1), ascending, with weights that sum to 2.
+struct QuadratureRule {
+  std::span<const double> nodes;
+  std::span<const double> weights;
+};
+
+/// Gauss–Legendre rule with n nodes; computed once for each n and kept.
+///
+/// Requires  1 ≤ n ≤ 512; else DomainError.
+/// Accuracy  nodes and weights to 2e-16 absolute.
+QuadratureRule gauss_legendre(int n);
+
+}  // namespace shotassay::numerics
