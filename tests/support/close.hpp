@@ -6,7 +6,8 @@
 
 /// CHECK(x == digits(value, 14)): equal to 14 significant digits, |x − value| ≤ 0.5·10^(1−14)·|value|.
 struct digits {
-  digits(double expected, int count) : value{expected}, tolerance{0.5 * std::pow(10.0, 1 - count) * std::abs(expected)} {}
+  digits(double expected, int count)
+      : value{expected}, tolerance{0.5 * std::pow(10.0, 1 - count) * std::abs(expected)} {}
   double value;
   double tolerance;
   friend bool operator==(double x, const digits& d) { return std::abs(x - d.value) <= d.tolerance; }

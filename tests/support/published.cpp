@@ -107,6 +107,7 @@ std::vector<std::string> reference_column(const std::string& file, std::string_v
 shotassay::Sample sample_of(const std::vector<std::string>& texts, int decimals) {
   decimals = std::max(decimals, decimals_of(texts));
   std::vector<std::int64_t> steps;
-  for (const auto& text : texts) steps.push_back(shotassay::Decimal::parse(text)->with_decimals(decimals)->coefficient());
+  for (const auto& text : texts)
+    steps.push_back(shotassay::Decimal::parse(text)->with_decimals(decimals)->coefficient());
   return {steps, shotassay::DisplayStep{shotassay::Decimal{1, decimals}}};
 }

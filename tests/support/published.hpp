@@ -16,13 +16,13 @@ class Published {
   within expected(std::string_view name) const;  ///< value ± the tolerance stated there
   double value(std::string_view name) const;
 
-  std::vector<double> numbers(std::string_view key) const;             ///< data[key], a list of numbers
+  std::vector<double> numbers(std::string_view key) const;                   ///< data[key], a list of numbers
   std::vector<std::vector<double>> number_rows(std::string_view key) const;  ///< data[key], a list of lists
-  double number(std::string_view key) const;                           ///< data[key], one number
-  std::string text(std::string_view key) const;                        ///< data[key], a text
+  double number(std::string_view key) const;                                 ///< data[key], one number
+  std::string text(std::string_view key) const;                              ///< data[key], a text
 
-  shotassay::Sample readings(std::string_view key) const;               ///< data[key] as decimal readings
-  std::vector<shotassay::Sample> groups(std::string_view key) const;    ///< data[key], one sample a list; one common step
+  shotassay::Sample readings(std::string_view key) const;             ///< data[key] as decimal readings
+  std::vector<shotassay::Sample> groups(std::string_view key) const;  ///< data[key], one sample a list; one common step
 
  private:
   std::string json_;

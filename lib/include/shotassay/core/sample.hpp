@@ -70,8 +70,7 @@ inline void require_one_lattice(const Sample& a, const Sample& b) {
   const Decimal p = a.step().size(), q = b.step().size();
   const WideInteger left = WideInteger{p.coefficient()} * Decimal::power_of_ten(q.decimals());
   const WideInteger right = WideInteger{q.coefficient()} * Decimal::power_of_ten(p.decimals());
-  if (left != right)
-    throw DomainError{"two set-ups need one display step, got " + p.text() + " and " + q.text()};
+  if (left != right) throw DomainError{"two set-ups need one display step, got " + p.text() + " and " + q.text()};
 }
 
 }  // namespace shotassay
