@@ -13,7 +13,7 @@ namespace shotassay {
 /// A decimal number as it was written: 81.40 is 8140 with two decimals, and stays so.
 ///
 /// The digits of a reading are part of the datum: they tell the display's step, and they die when the
-/// number becomes a double. Up to 18 digits in all.
+/// number becomes a double. Up to 18 digits, leading zeros not counted.
 class Decimal {
  public:
   Decimal() = default;
@@ -37,7 +37,7 @@ class Decimal {
   /// Nearest double.
   double value() const { return ratio(coefficient_, power_of_ten(decimals_)); }
 
-  /// The same number with more decimals; absent when 64 bits do not hold it.
+  /// The same number with more decimals; absent when 64 bits do not hold it, or when digits would have to go.
   std::optional<Decimal> with_decimals(int decimals) const {
     if (decimals < decimals_ || decimals > 18) return std::nullopt;
     const WideInteger wide = WideInteger{coefficient_} * power_of_ten(decimals - decimals_);
@@ -47,7 +47,8 @@ class Decimal {
 
   /// As written: "81.40".
   std::string text() const {
-    std::string digits = std::to_string(coefficient_ < 0 ? -coefficient_ : coefficient_);
+    const auto magnitude = static_cast<std::uint64_t>(coefficient_);
+    std::string digits = std::to_string(coefficient_ < 0 ? 0 - magnitude : magnitude);
     const auto places = static_cast<std::size_t>(decimals_);
     if (places > 0) {
       if (digits.size() <= places) digits.insert(0, places + 1 - digits.size(), '0');
@@ -62,21 +63,21 @@ class Decimal {
     const bool negative = text.starts_with('-');
     if (negative) text.remove_prefix(1);
     std::int64_t coefficient = 0;
-    int digits = 0, decimals = 0;
-    bool fraction = false;
+    int decimals = 0;
+    bool whole = false, fraction = false;
     for (const char c : text) {
-      if (c == point && !fraction && digits > 0) {
+      if (c == point && !fraction && whole) {
         fraction = true;
       } else if (c >= '0' && c <= '9') {
-        if (coefficient != 0 && digits >= 18) return std::nullopt;
+        if (coefficient >= power_of_ten(17)) return std::nullopt;  // it has 18 digits already
         coefficient = coefficient * 10 + (c - '0');
-        digits = coefficient == 0 ? 1 : digits + 1;
         if (fraction && ++decimals > 18) return std::nullopt;
+        whole = true;
       } else {
         return std::nullopt;
       }
     }
-    if (digits == 0 || (fraction && decimals == 0)) return std::nullopt;
+    if (!whole || (fraction && decimals == 0)) return std::nullopt;
     return Decimal{negative ? -coefficient : coefficient, decimals};
   }
 

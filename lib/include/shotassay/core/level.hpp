@@ -15,8 +15,11 @@ class ConfidenceLevel {
 
   /// From the error rate itself: 1 − α loses digits of a small α.
   static ConfidenceLevel from_alpha(double alpha) {
-    ConfidenceLevel c{1.0 - alpha};
+    if (!(alpha > 0.0 && alpha < 1.0))
+      throw DomainError{"error rate must lie between 0 and 1, got " + std::to_string(alpha)};
+    ConfidenceLevel c{0.5};
     c.alpha_ = alpha;
+    c.level_ = 1.0 - alpha;
     return c;
   }
 

@@ -16,7 +16,7 @@ namespace shotassay {
 class DisplayStep {
  public:
   explicit DisplayStep(Decimal size) : size_{size} {
-    if (size.coefficient() <= 0 || size.coefficient() > 1'000'000'000)
+    if (size.coefficient() <= 0 || size.coefficient() > 999'999'999)
       throw DomainError{"display step must be positive and at most nine digits long, got " + size.text()};
   }
 

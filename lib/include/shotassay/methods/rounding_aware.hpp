@@ -222,7 +222,10 @@ inline double rounding_aware_p_equivalence(const Sample& a, const Sample& b, dou
   require_one_lattice(a, b);
   const RoundedGroup g = rounded_group(a), h = rounded_group(b);
   const detail::RoundingAwareGap gap{g, h, family};
-  const double distance = margin / a.step().value() - std::abs(mean_difference(g.moments, h.moments));
+  const double margin_in_steps = margin / a.step().value();
+  const double distance = margin_in_steps - std::abs(mean_difference(g.moments, h.moments));
+  // A limit that falls on the margin is not inside, and p jumps there: thirds of a step must not decide by rounding.
+  if (distance <= gap.edges() + 1e-11 * margin_in_steps) return 1.0;
   const double p = gap.p(distance);
   return p >= 1.0 ? 1.0 : 0.5 * p;
 }
