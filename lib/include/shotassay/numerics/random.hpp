@@ -5,7 +5,13 @@
 namespace shotassay::numerics {
 
 /// What a stream of random words is for; streams of different purposes never share a block.
-enum class RandomPurpose : std::uint32_t { bootstrap_from = 1, bootstrap_to = 2, simulated_shots = 3, grid_phase = 4, permutation = 5 };
+enum class RandomPurpose : std::uint32_t {
+  bootstrap_from = 1,
+  bootstrap_to = 2,
+  simulated_shots = 3,
+  grid_phase = 4,
+  permutation = 5
+};
 
 /// One block of Philox4x32-10: four random 32-bit words that depend on key and counter alone.
 ///
@@ -15,23 +21,48 @@ std::array<std::uint32_t, 4> philox_block(std::array<std::uint32_t, 4> counter, 
 /// The random words of one replicate: key = seed, counter = (replicate low, replicate high, block, purpose).
 ///
 /// A replicate reads its own blocks only, so results do not depend on threads or on their order.
+/// It holds 2³² blocks of four words, then repeats.
 class ReplicateStream {
  public:
   ReplicateStream(std::uint64_t seed, std::uint64_t replicate, RandomPurpose purpose);
 
-  std::uint32_t word();
+  std::uint32_t word() {
+    if (next_ == block_.size()) next_block();
+    return block_[next_++];
+  }
 
-  /// Whole number in 0 … n − 1, each equally likely: high half of word × n, rejecting the uneven low part.
-  /// Requires  n ≥ 1.
-  std::uint32_t below(std::uint32_t n);
+  /// Whole number in 0 … n − 1, each equally likely: high half of word × n, rejecting the uneven low part
+  /// (low half below 2³² mod n).
+  ///
+  /// Requires  n ≥ 1; else DomainError.
+  std::uint32_t below(std::uint32_t n) {
+    std::uint64_t product = std::uint64_t{word()} * n;
+    // 2³² mod n is below n, so the division is needed once in 2³²/n words.
+    if (static_cast<std::uint32_t>(product) < n) [[unlikely]] {
+      const std::uint32_t uneven = (0U - n) % n;
+      while (static_cast<std::uint32_t>(product) < uneven) product = std::uint64_t{word()} * n;
+    } else if (n == 0) {
+      refuse_empty_range();
+    }
+    return static_cast<std::uint32_t>(product >> 32);
+  }
 
-  /// Uniform on (0, 1), never 0 or 1: (k + ½) / 2^52 from two words.
-  double uniform();
+  /// Uniform on (0, 1), never 0 or 1: (k + ½) / 2⁵², k the first word and the upper 20 bits of the second.
+  double uniform() {
+    const std::uint64_t upper = word();
+    const std::uint64_t lower = word() >> 12;
+    return (static_cast<double>(upper << 20 | lower) + 0.5) * 0x1p-52;
+  }
 
   /// Standard normal by inversion of one uniform (own arithmetic, so the same on every platform).
+  ///
+  /// Accuracy  relative error below 1e-14 against the exact quantile of that uniform; |z| < 8.3.
   double normal();
 
  private:
+  void next_block();
+  [[noreturn]] static void refuse_empty_range();
+
   std::array<std::uint32_t, 4> block_{};
   std::array<std::uint32_t, 4> counter_;
   std::array<std::uint32_t, 2> key_;
