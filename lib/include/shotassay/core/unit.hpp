@@ -15,4 +15,12 @@ constexpr double conversion(SpeedUnit from, SpeedUnit to) {
   return from == SpeedUnit::feet_per_second ? 0.3048 : 1.0 / 0.3048;
 }
 
+/// A speed, or a difference of speeds, with the unit it was said in.
+struct Speed {
+  double value;
+  SpeedUnit unit;
+
+  constexpr double in(SpeedUnit other) const { return value * conversion(unit, other); }
+};
+
 }  // namespace shotassay

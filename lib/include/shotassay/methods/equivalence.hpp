@@ -18,7 +18,10 @@ enum class MarginPosition {
 
 /// Two numbers that a lattice makes equal differ by rounding errors only; this much is still "equal".
 inline double touching_distance(const Interval& interval, double bound) {
-  return 1e-11 * std::max({std::abs(interval.lower), std::abs(interval.upper), std::abs(bound)});
+  double scale = std::abs(bound);
+  for (const double end : {interval.lower, interval.upper})
+    if (std::isfinite(end)) scale = std::max(scale, std::abs(end));
+  return 1e-11 * scale;
 }
 
 /// Is the interval the proof of "the same within ±margin", of "more than the margin apart", or of neither?
@@ -31,9 +34,7 @@ inline double touching_distance(const Interval& interval, double bound) {
 /// Source    inclusion rule: Schuirmann (1987) [schuirmann1987], with the longer interval.
 inline MarginPosition margin_position(const Interval& interval, double margin) {
   if (!(margin > 0.0)) throw DomainError{"equivalence margin must be positive, got " + std::to_string(margin)};
-  const double slack = std::isfinite(interval.lower) && std::isfinite(interval.upper)
-                           ? touching_distance(interval, margin)
-                           : 1e-11 * margin;
+  const double slack = touching_distance(interval, margin);
   if (interval.lower > -margin + slack && interval.upper < margin - slack) return MarginPosition::inside;
   if (interval.lower > margin + slack || interval.upper < -margin - slack) return MarginPosition::beyond;
   return MarginPosition::across;

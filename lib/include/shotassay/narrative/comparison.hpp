@@ -1,0 +1,30 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include <shotassay/core/unit.hpp>
+#include <shotassay/document/data.hpp>
+#include <shotassay/document/document.hpp>
+#include <shotassay/narrative/envelope.hpp>
+#include <shotassay/records/sheet.hpp>
+#include <shotassay/studies/comparison.hpp>
+
+namespace shotassay::narrative {
+
+/// A comparison with what has to be known of the sheet to speak of it.
+struct ComparisonStory {
+  const Comparison& comparison;
+  const Sheet& sheet;
+  SpeedUnit printed;  ///< every speed is converted to it
+};
+
+/// What a reader of the result must know: exclusions, assumptions, limits of the methods asked for.
+std::vector<Note> comparison_notes(const ComparisonStory& story);
+
+/// The answer for a person: sentence, gap, shots, what is carried and what is not, what would settle it, numbers.
+document::Document comparison_document(const ComparisonStory& story);
+
+/// The answer for a program: `result` of docs/reference/json.md.
+document::Data comparison_data(const ComparisonStory& story);
+
+}  // namespace shotassay::narrative

@@ -1,0 +1,114 @@
+#pragma once
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <shotassay/core/budget.hpp>
+#include <shotassay/core/interval.hpp>
+#include <shotassay/core/level.hpp>
+#include <shotassay/core/sample.hpp>
+#include <shotassay/methods/describe.hpp>
+#include <shotassay/methods/equivalence.hpp>
+#include <shotassay/methods/rounding_aware.hpp>
+#include <shotassay/studies/method.hpp>
+#include <shotassay/studies/verdict.hpp>
+
+namespace shotassay {
+
+/// A set-up as a comparison takes it.
+struct ComparedSetup {
+  std::string name;
+  std::optional<Sample> sample;  ///< the shots analysed; absent when every shot was excluded
+  std::size_t excluded = 0;      ///< shots left out, each for a reason in the sheet
+  std::size_t bows = 1;          ///< physical bows behind the shots
+};
+
+/// Monte Carlo in place of exact resampling: asked for, never a fallback.
+struct MonteCarlo {
+  std::uint64_t resamples;
+  std::uint64_t seed = 1;
+  unsigned threads = 1;
+};
+
+struct ComparisonOptions {
+  ConfidenceLevel level{0.95};
+  std::optional<double> margin;       ///< in the readings' unit
+  std::vector<Method> methods;        ///< beside the default
+  std::optional<MonteCarlo> sampled;  ///< bootstrap by resampling
+  WorkBudget budget;
+  /// A method over its budget: false = the whole comparison throws BudgetExceeded; true = that method is absent with
+  /// its reason. True where the caller asked for "all methods" and not for this one.
+  bool skip_over_budget = false;
+};
+
+/// What one method says of a gap or of one average.
+struct MethodOutcome {
+  Method method;
+  double level;                      ///< of the interval; above the comparison's own in a family by Bonferroni
+  std::optional<Interval> interval;  ///< an end may be infinite: no finite limit
+  std::string why_absent;            ///< when there is no interval
+  std::optional<double> standard_error, degrees_of_freedom, t, p_two_sided, p_holm, p_equivalence;
+  std::optional<bool> exact;
+  std::optional<std::uint64_t> resamples;
+  std::optional<Interval> lower_range, upper_range;  ///< Monte Carlo error: where each limit may lie
+};
+
+struct SetupOutcome {
+  std::string name;
+  std::optional<Sample> sample;
+  std::optional<Description> description;  ///< absent when every shot was excluded
+  std::size_t excluded;
+  std::size_t bows;
+  bool tight = false;                  ///< readings span at most one display step
+  std::vector<MethodOutcome> methods;  ///< of the average; the default first; empty for fewer than two shots
+};
+
+/// Shots per set-up that would find a true gap of this size 8 times in 10, were the SDs those seen here.
+struct NextTest {
+  double gap;
+  std::optional<int> shots;  ///< absent: more than 10 000
+};
+
+struct Detectable {
+  double power;
+  double gap;
+};
+
+struct GapOutcome {
+  std::size_t from, to;  ///< indices into Comparison::setups
+  double difference;     ///< mean(to) − mean(from)
+  Verdict verdict;
+  std::optional<MarginPosition> position;  ///< when there is a margin and an interval
+  std::vector<MethodOutcome> methods;      ///< the default first
+  std::string no_interval;                 ///< why the default has none (a set-up of one shot); empty otherwise
+  std::optional<RoundingTerm> decided_by;
+  std::optional<Detectable> detectable;  ///< help for the next test, no evidence about this one
+  std::vector<NextTest> next_tests;      ///< of an open verdict
+  bool holm_disagrees = false;           ///< Holm's p and the interval fall on different sides of α
+
+  const MethodOutcome& deciding() const { return methods.front(); }
+};
+
+struct Comparison {
+  ConfidenceLevel level;
+  std::optional<double> margin;
+  DisplayStep display_step;
+  int family;  ///< set-ups whose pairs share one error rate: those with two shots or more
+  std::vector<SetupOutcome> setups;
+  std::vector<GapOutcome> gaps;  ///< every pair, in order
+};
+
+/// Which gaps between set-ups do the readings carry, and how large are they?
+///
+/// Each pair is compared by the rounding-aware interval, on which the verdict rests, and by every other method asked
+/// for. With three or more set-ups one error rate holds for all pairs at once: intervals of Games and Howell on
+/// rounding-aware variances, Holm's p beside; bootstrap and permutation intervals at 1 − α/m, m the number of pairs.
+///
+/// Units     the readings'.
+/// Requires  two or more set-ups with different names and one display step; else DomainError.
+/// Errors    BudgetExceeded (see ComparisonOptions). A set-up of one shot or none is described and has no interval.
+Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOptions& options = {});
+
+}  // namespace shotassay

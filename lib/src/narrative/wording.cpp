@@ -1,0 +1,107 @@
+#include "wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <numeric>
+
+namespace shotassay::narrative {
+
+namespace {
+
+std::string with_minus(std::string text) {
+  if (text.empty() || text.front() != '-') return text;
+  if (text.find_first_not_of("-0.") == std::string::npos) return text.substr(1);
+  return "−" + text.substr(1);
+}
+
+bool shows_zero(const std::string& text) { return text.find_first_not_of("0.") == std::string::npos; }
+
+}  // namespace
+
+std::string fixed(double x, int decimals) { return with_minus(fmt::format("{:.{}f}", x, decimals)); }
+
+SpeedWords::SpeedWords(DisplayStep step, SpeedUnit sheet, SpeedUnit printed)
+    : factor_{conversion(sheet, printed)},
+      step_{step.value() * factor_},
+      decimals_{std::max(0, static_cast<int>(std::ceil(-std::log10(step_) - 1e-9))) + 1},
+      unit_{printed} {}
+
+std::string SpeedWords::bare(double speed) const { return bare(speed, decimals_); }
+std::string SpeedWords::bare(double speed, int decimals) const { return fixed(speed * factor_, decimals); }
+std::string SpeedWords::with_unit(double speed) const { return bare(speed) + " " + unit(); }
+
+std::string SpeedWords::signed_bare(double gap) const {
+  const std::string text = bare(gap);
+  return gap > 0 && !shows_zero(text) ? "+" + text : text;
+}
+
+std::string SpeedWords::as_typed(double speed) const {
+  // Nine digits: what a person types, without the last bits of a conversion.
+  const double x = speed * factor_;
+  return with_minus(fmt::format("{:.9g}", x)) + " " + unit();
+}
+
+std::string SpeedWords::limit(double limit, std::optional<double> margin) const {
+  if (!std::isfinite(limit)) return "no finite limit";
+  const double x = limit * factor_;
+  std::vector<double> bounds{0.0};
+  if (margin) bounds.insert(bounds.end(), {*margin * factor_, -*margin * factor_});
+  for (int decimals = decimals_; decimals <= decimals_ + 6; ++decimals) {
+    const double unit = std::pow(10.0, -decimals);
+    const double shown = std::round(x / unit) * unit;
+    const bool told_apart = std::all_of(bounds.begin(), bounds.end(), [&](double b) {
+      return std::abs(x - b) < 1e-9 * unit || std::abs(shown - b) > 0.25 * unit;
+    });
+    if (told_apart) return fixed(x, decimals);
+  }
+  return fixed(x, decimals_);
+}
+
+std::string SpeedWords::range(const Interval& interval, std::optional<double> margin) const {
+  return "from " + limit(interval.lower, margin) + " to " + limit(interval.upper, margin) + " " + unit();
+}
+
+std::string SpeedWords::side(double end, std::optional<double> margin) const {
+  if (!std::isfinite(end)) return end < 0 ? "any amount slower" : "any amount faster";
+  const std::string text = limit(std::abs(end), margin);
+  if (shows_zero(text)) return "no gap at all";
+  return text + " " + unit() + (end < 0 ? " slower" : " faster");
+}
+
+std::string one_in_words(double probability) {
+  for (const int n : {10, 20, 40, 50, 100, 200, 1000}) {
+    const double k = std::round(probability * n);
+    if (k > 0 && k < n && std::abs(k / n - probability) < 1e-9) return fmt::format("{:.0f} in {}", k, n);
+  }
+  return percent(probability);
+}
+
+std::string in_words(ConfidenceLevel level) { return one_in_words(level.value()); }
+
+std::string percent(double share) {
+  const std::string text = fmt::format("{:.6g}", share * 100.0);
+  return text + " %";
+}
+
+std::string p_text(double p) {
+  if (p >= 0.9995) return "1";
+  if (p >= 0.001) return fmt::format("{:.3f}", p);
+  if (p <= 0.0) return "below 1e-300";
+  return fmt::format("{:.1e}", p);
+}
+
+std::string counted(std::size_t n, const std::string& noun) { return fmt::format("{} {}{}", n, noun, n == 1 ? "" : "s"); }
+
+std::string listed(const std::vector<std::string>& items) {
+  std::string out;
+  for (std::size_t i = 0; i < items.size(); ++i) {
+    if (i > 0) out += i + 1 == items.size() ? " and " : ", ";
+    out += items[i];
+  }
+  return out;
+}
+
+}  // namespace shotassay::narrative
