@@ -20,9 +20,9 @@ enum class CellFault : std::uint8_t {
 };
 
 struct Cell {
-  std::string_view text;   ///< without its quotes, doubled quotes undone
-  std::size_t line = 0;    ///< where the cell starts, from 1
-  std::size_t column = 0;  ///< character in that line, from 1
+  std::string_view text{};  ///< without its quotes, doubled quotes undone
+  std::size_t line = 0;     ///< where the cell starts, from 1
+  std::size_t column = 0;   ///< character in that line, from 1
   bool quoted = false;
   CellFault fault = CellFault::none;
 };

@@ -32,7 +32,7 @@ using Label = std::uint32_t;
 
 /// One analysed shot. Small, because a sheet may hold a million.
 struct Shot {
-  Decimal reading;         ///< as written
+  Decimal reading{};       ///< as written
   std::int64_t steps = 0;  ///< the reading in whole display steps
   std::size_t line = 0;
   std::int64_t order = 0;   ///< firing order: the sheet's, or that of the rows, from 1 (excluded shots count)
