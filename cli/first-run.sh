@@ -8,7 +8,11 @@ cd "$root"
 
 # shellcheck disable=SC2086
 need_packages $build_packages
-say "Build:    .build/release (a few minutes the first time)"
+if [ -x .build/release/shotassay ]; then
+  say "Build:    .build/release, where files have changed"
+else
+  say "Build:    .build/release, for the first time (takes a few minutes)"
+fi
 configure .build/release -DCMAKE_BUILD_TYPE=Release
 build .build/release --target shotassay_program
 
