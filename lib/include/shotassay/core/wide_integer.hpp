@@ -1,5 +1,4 @@
 #pragma once
-#include <bit>
 #include <cstdint>
 
 namespace shotassay {
@@ -7,10 +6,11 @@ namespace shotassay {
 /// 128-bit whole numbers: a sum of squared display steps outgrows 64 bits long before it outgrows these.
 __extension__ using WideInteger = __int128;
 
-/// numerator / denominator as a double, off by at most 0.51 units in the last place.
+/// numerator / denominator, as the double nearest to it.
 ///
 /// Requires  denominator > 0.
-/// Accuracy  the quotient is taken to 64 significant bits, with a sticky last bit, before it is rounded to 53.
+/// Accuracy  correctly rounded, ties to even: the quotient is taken to 66 bits or more, the last of them set when
+///           anything is left over, before it is rounded to 53.
 inline double ratio(WideInteger numerator, WideInteger denominator) {
   __extension__ using Wide = unsigned __int128;
   if (numerator == 0) return 0.0;
