@@ -47,7 +47,8 @@ Published::Published(std::string_view id) {
 }
 
 within Published::expected(std::string_view name) const {
-  for (const auto& e : nlohmann::json::parse(json_).at("expected"))
+  const auto check = nlohmann::json::parse(json_);  // named: a temporary would not outlive the loop head
+  for (const auto& e : check.at("expected"))
     if (e.at("name") == name) return {e.at("value").get<double>(), e.at("tol").get<double>()};
   throw std::runtime_error{"no expected value " + std::string{name}};
 }
