@@ -1,5 +1,6 @@
 #pragma once
 #include <cmath>
+#include <cstdint>
 #include <span>
 #include <string>
 
@@ -48,7 +49,9 @@ inline PooledResult pooled(std::span<const Sample> setups, std::size_t from, std
     squares += ratio(m.scaled_deviations(), m.n);
   }
   const double nu = static_cast<double>(shots) - static_cast<double>(setups.size());
-  if (nu < 1.0) throw DomainError{"pooled: needs more shots than set-ups"};
+  if (nu < 1.0)
+    throw DomainError{"pooled: needs more shots than set-ups, got " + std::to_string(static_cast<std::int64_t>(shots)) +
+                      " and " + std::to_string(setups.size())};
   if (!(squares > 0.0)) throw NoAnswer{"pooled: every SD is 0, so no width can be computed"};
   const Family family{static_cast<int>(setups.size())};
   const Moments a = moments(setups[from]), b = moments(setups[to]);
