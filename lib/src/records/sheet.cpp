@@ -74,21 +74,27 @@ struct TextHash {
 template <class Value>
 using TextMap = std::unordered_map<std::string, Value, TextHash, std::equal_to<>>;
 
-std::string what_it_looks_like(std::string_view bytes, std::size_t at) {
+struct Looks {
+  bool whole_file;  ///< another kind of file, so that no line is at fault
+  std::string like;
+};
+
+Looks what_it_looks_like(std::string_view bytes, std::size_t at) {
   using namespace std::string_view_literals;
   if (bytes.starts_with("PK\x03\x04"sv))
-    return "a spreadsheet file (.xlsx, .ods) or another zip archive: in the spreadsheet program save the sheet as CSV "
-           "in UTF-8";
+    return {true,
+            "a spreadsheet file (.xlsx, .ods) or another zip archive: in the spreadsheet program save the sheet as CSV "
+            "in UTF-8"};
   if (bytes.starts_with("\xD0\xCF\x11\xE0"sv))
-    return "an old spreadsheet file (.xls): in the spreadsheet program save the sheet as CSV in UTF-8";
-  if (bytes.starts_with("%PDF"sv)) return "a PDF file: a shot sheet is CSV text in UTF-8";
+    return {true, "an old spreadsheet file (.xls): in the spreadsheet program save the sheet as CSV in UTF-8"};
+  if (bytes.starts_with("%PDF"sv)) return {true, "a PDF file: a shot sheet is CSV text in UTF-8"};
   const bool utf16_mark = bytes.starts_with("\xFF\xFE"sv) || bytes.starts_with("\xFE\xFF"sv);
   const auto head = bytes.substr(0, 64);
   const auto nuls = static_cast<std::size_t>(std::count(head.begin(), head.end(), '\0'));
   if (utf16_mark || (head.size() >= 4 && nuls * 3 > head.size() && nuls * 3 < 2 * head.size()))
-    return "text in UTF-16: save it as CSV in UTF-8";
-  if (bytes[at] == '\0') return "a binary file, with a NUL byte here: a shot sheet is CSV text in UTF-8";
-  return "text in an older encoding, for this byte is not UTF-8: save it as CSV in UTF-8";
+    return {true, "text in UTF-16: save it as CSV in UTF-8"};
+  if (bytes[at] == '\0') return {false, "a binary file, with a NUL byte here: a shot sheet is CSV text in UTF-8"};
+  return {false, "text in an older encoding, for this byte is not UTF-8: save it as CSV in UTF-8"};
 }
 
 std::size_t line_ends(std::string_view text) {
@@ -280,8 +286,9 @@ ReadResult SheetReader::run() {
 bool SheetReader::not_text() {
   const auto at = first_not_text(text_);
   if (!at) return false;
-  report(line_ends(text_.substr(0, *at)) + 1, 0, "", text_.substr(*at, 8),
-         "this is not CSV text; it looks like " + what_it_looks_like(text_, *at), ProblemKind::not_text);
+  const auto [whole_file, looks] = what_it_looks_like(text_, *at);
+  report(whole_file ? 0 : line_ends(text_.substr(0, *at)) + 1, 0, "", text_.substr(whole_file ? 0 : *at, 8),
+         "this is not CSV text; it looks like " + looks, ProblemKind::not_text);
   return true;
 }
 
@@ -327,7 +334,8 @@ std::optional<std::string> SheetReader::unquoted(const HashLine& line) {
   bool first = true;
   for (const Cell& cell : csv.next()) {
     if (cell.fault == CellFault::unterminated_quote || cell.fault == CellFault::text_after_quote) {
-      report(line.line, 0, "", line.text, "the quotes of this # line do not match: write it without quotes");
+      report(line.line, 0, "", line.text.substr(0, line.text.find_first_of("\r\n")),
+             "the quotes of this # line do not match: write it without quotes");
       return std::nullopt;
     }
     if (!std::exchange(first, false)) joined += sheet_.separator;
@@ -585,7 +593,7 @@ bool SheetReader::check_cells(std::span<const Cell> row) {
     else if (i < header_.size() && header_[i].empty() && !trimmed(row[i].text).empty())
       report(row[i], i, row[i].text, "text in a column without a name: name it in the header");
   }
-  if (row.size() == header_.size()) return true;
+  if (row.size() == header_.size() || row.back().fault == CellFault::unterminated_quote) return true;
   const std::string counts =
       "this row has " + count_of(row.size(), "cell") + ", the header " + std::to_string(header_.size());
   if (row.size() > header_.size()) {

@@ -21,9 +21,9 @@ enum class ProblemKind {
 /// One mistake of a file, with its place and what would be right.
 struct Problem {
   std::size_t line = 0;  ///< from 1; 0 = the file as a whole
-  std::string column;    ///< name in the header, "column 3" where it has none, the key of a `#` line, or empty
-  std::string found;     ///< the text found: at most 40 characters, invisible ones written visibly
-  std::string message;
+  std::string column{};  ///< name in the header, "column 3" where it has none, the key of a `#` line, or empty
+  std::string found{};   ///< the text found: at most 40 characters, invisible ones written visibly
+  std::string message{};
   ProblemKind kind = ProblemKind::content;
 };
 
@@ -45,7 +45,7 @@ struct Shot {
 
 /// A shot that the sheet tells not to analyse.
 struct ExcludedShot {
-  std::optional<Decimal> reading;  ///< as written; absent where the cell is empty
+  std::optional<Decimal> reading{};  ///< as written; absent where the cell is empty
   std::size_t line = 0;
   std::int64_t order = 0;
   std::uint32_t setup = 0;
@@ -58,7 +58,7 @@ struct ExcludedShot {
 
 /// A value measured on a set-up. One a row that gives it; often only on a set-up's first row.
 struct Measurement {
-  Decimal value;
+  Decimal value{};
   std::size_t line = 0;
   std::uint32_t setup = 0;
   Label bow = 0;
@@ -123,8 +123,8 @@ struct Sheet {
 };
 
 struct SheetOptions {
-  std::optional<Decimal> display;  ///< display step, over whatever the sheet says
-  bool any_speed = false;          ///< accept readings outside 20 to 600 fps, zero and negative ones too
+  std::optional<Decimal> display{};  ///< display step, over whatever the sheet says
+  bool any_speed = false;            ///< accept readings outside 20 to 600 fps, zero and negative ones too
 };
 
 /// A sheet, or everything that is wrong with the file; never both, never neither.
