@@ -7,6 +7,8 @@
 #include <optional>
 #include <vector>
 
+#include <shotassay/records/csv.hpp>
+
 namespace shotassay {
 
 namespace {
@@ -22,12 +24,9 @@ Character first_character(std::string_view text) {
   const unsigned lead = byte(0);
   const std::size_t bytes = lead < 0x80 ? 1 : lead < 0xC2 ? 0 : lead < 0xE0 ? 2 : lead < 0xF0 ? 3 : lead < 0xF5 ? 4 : 0;
   if (bytes == 1) return {.code = lead};
-  if (bytes == 0 || bytes > text.size()) return {.code = lead, .valid = false};
+  if (bytes == 0 || bytes > text.size() || first_not_text(text.substr(0, bytes))) return {.code = lead, .valid = false};
   char32_t code = lead & (0x7Fu >> bytes);
-  for (std::size_t i = 1; i < bytes; ++i) {
-    if ((byte(i) & 0xC0u) != 0x80u) return {.code = lead, .valid = false};
-    code = (code << 6) | (byte(i) & 0x3Fu);
-  }
+  for (std::size_t i = 1; i < bytes; ++i) code = (code << 6) | (byte(i) & 0x3Fu);
   return {.code = code, .bytes = bytes};
 }
 
