@@ -17,6 +17,15 @@ std::string with_minus(std::string text) {
   return "−" + text.substr(1);
 }
 
+/// The smallest of a few round numbers of which a probability is a whole part.
+std::optional<int> denominator(double probability) {
+  for (const int n : {10, 20, 40, 50, 100, 200, 1000}) {
+    const double k = std::round(probability * n);
+    if (k > 0 && k < n && std::abs(k / n - probability) < 1e-9) return n;
+  }
+  return std::nullopt;
+}
+
 bool shows_zero(const std::string& text) { return text.find_first_not_of("0.") == std::string::npos; }
 
 }  // namespace
@@ -71,19 +80,26 @@ std::string SpeedWords::side(double end, std::optional<double> margin) const {
   return text + " " + unit() + (end < 0 ? " slower" : " faster");
 }
 
-std::string one_in_words(double probability) {
-  for (const int n : {10, 20, 40, 50, 100, 200, 1000}) {
-    const double k = std::round(probability * n);
-    if (k > 0 && k < n && std::abs(k / n - probability) < 1e-9) return fmt::format("{:.0f} in {}", k, n);
-  }
-  return percent(probability);
+std::string of_tests(double probability) {
+  const auto n = denominator(probability);
+  return n ? fmt::format("{:.0f} of {}", probability * *n, *n) : percent(probability);
 }
 
-std::string in_words(ConfidenceLevel level) { return one_in_words(level.value()); }
+std::string times(double probability) {
+  const auto n = denominator(probability);
+  return n ? fmt::format("{:.0f} times in {}", probability * *n, *n) : "in " + percent(probability) + " of tests";
+}
 
 std::string percent(double share) {
   const std::string text = fmt::format("{:.6g}", share * 100.0);
   return text + " %";
+}
+
+std::string percent_of_tests(double share) {
+  if (share > 0.999) return "more than 99.9 %";
+  if (share < 0.001) return "less than 0.1 %";
+  const bool near_an_end = share > 0.985 || share < 0.015;
+  return fmt::format("{:.{}f} %", share * 100.0, near_an_end ? 1 : 0);
 }
 
 std::string p_text(double p) {
@@ -93,7 +109,9 @@ std::string p_text(double p) {
   return fmt::format("{:.1e}", p);
 }
 
-std::string counted(std::size_t n, const std::string& noun) { return fmt::format("{} {}{}", n, noun, n == 1 ? "" : "s"); }
+std::string counted(std::size_t n, const std::string& noun) {
+  return fmt::format("{} {}{}", n, noun, n == 1 ? "" : "s");
+}
 
 std::string listed(const std::vector<std::string>& items) {
   std::string out;

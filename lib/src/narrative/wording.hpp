@@ -44,12 +44,16 @@ class SpeedWords {
 /// Fixed decimals, no locale; a true minus sign; never "−0.0".
 std::string fixed(double x, int decimals);
 
-/// "19 in 20", "9 in 10", "99 in 100": a level as a shop customer says it.
-std::string in_words(ConfidenceLevel level);
-std::string one_in_words(double probability);
+/// A level as a shop customer says it: "19 of 20", "9 of 10", "99 of 100"; "97.3 %" where no small fraction says it.
+std::string of_tests(double probability);
+/// "8 times in 10"; "in 97.3 % of tests"
+std::string times(double probability);
 
 /// "95 %"
 std::string percent(double share);
+
+/// A share of tests, without digits nobody needs: "81 %", "99.7 %", "more than 99.9 %", "less than 0.1 %".
+std::string percent_of_tests(double share);
 
 /// A p-value: three decimals, more for a small one, never 0.
 std::string p_text(double p);

@@ -31,10 +31,14 @@ class Canvas {
     for (int i = std::max(0, from); i <= to; ++i) set(i, character);
   }
   /// A text of single-width characters around a column, pushed inwards at the borders.
-  void centre(int column, std::string_view ascii) {
-    const int length = static_cast<int>(ascii.size());
+  void centre(int column, std::string_view text) {
+    const int length = static_cast<int>(display_width(text));
     int start = std::clamp(column - length / 2, 0, std::max(0, static_cast<int>(cells_.size()) - length));
-    for (const char& c : ascii) set(start++, {&c, 1});
+    while (!text.empty()) {
+      const auto bytes = document::first_character(text).bytes;
+      set(start++, text.substr(0, bytes));
+      text.remove_prefix(bytes);
+    }
   }
 
   std::string line() const {
@@ -48,12 +52,12 @@ class Canvas {
   std::vector<std::string> cells_;
 };
 
-/// An axis with ticks and their labels: two lines.
 struct Tick {
   int column;
   std::string label;
 };
 
+/// An axis with ticks, its unit behind it, and the labels below: two lines, unit_room(unit) wider than its columns.
 std::string axis(int columns, const std::vector<Tick>& ticks, const std::string& unit) {
   Canvas line{columns}, labels{columns};
   line.fill(0, columns - 1, "─");
@@ -61,13 +65,12 @@ std::string axis(int columns, const std::vector<Tick>& ticks, const std::string&
     line.set(tick.column, "┴");
     labels.centre(tick.column, tick.label);
   }
-  std::string label_line = labels.line();
-  // The unit stands behind the last label where there is room, on its own line where there is none.
-  label_line.pop_back();
-  const bool room = static_cast<int>(display_width(label_line) + 1 + display_width(unit)) <= columns + indent;
-  label_line += room ? " " + unit + "\n" : "\n" + std::string(indent, ' ') + unit + "\n";
-  return line.line() + label_line;
+  std::string first = line.line();
+  first.insert(first.size() - 1, " " + unit);
+  return first + labels.line();
 }
+
+int unit_room(const std::string& unit) { return static_cast<int>(display_width(unit)) + 1; }
 
 /// Draws lower ├──●──┤ upper; an end outside the canvas, or without a limit, becomes an arrow head.
 void bar(Canvas& canvas, int columns, double from, double to, double estimate, std::string_view mark) {
@@ -90,8 +93,9 @@ std::int64_t next_round(std::int64_t n) {
 
 std::string number(double x, int decimals) {
   std::string text = fmt::format("{:.{}f}", x, decimals);
-  if (text.find_first_not_of("-0.") == std::string::npos && text.front() == '-') text.erase(0, 1);
-  return text;
+  if (text.front() != '-') return text;
+  text.erase(0, 1);
+  return text.find_first_not_of("0.") == std::string::npos ? text : "−" + text;
 }
 
 }  // namespace
@@ -107,7 +111,7 @@ std::string draw(const ShotFigure& figure, int width) {
   --low;
   ++high;
   // At most five columns a lattice point, an odd number so that a dot has a middle; or several points a column.
-  const int room = std::max(8, width - indent);
+  const int room = std::max(8, width - indent - unit_room(figure.unit));
   const std::int64_t span = high - low + 1;
   const int each = span * 5 <= room ? 5 : span * 3 <= room ? 3 : 1;
   const std::int64_t points = (span + room - 1) / room;
@@ -149,7 +153,7 @@ std::string draw(const ShotFigure& figure, int width) {
 
   std::vector<Tick> ticks;
   const auto label = [&](std::int64_t s) { return number(static_cast<double>(s) * figure.step, figure.decimals); };
-  const auto widest = static_cast<std::int64_t>(std::max(label(low).size(), label(high).size())) + 2;
+  const auto widest = static_cast<std::int64_t>(std::max(display_width(label(low)), display_width(label(high)))) + 2;
   std::int64_t every = 1;
   while (every * each < widest * points) every = next_round(every);
   std::int64_t first = low / every * every;
@@ -187,7 +191,7 @@ std::string draw(const IntervalFigure& figure, int width) {
   const double pad = 0.04 * (high - low);
   low -= pad;
   high += pad;
-  const int columns = std::max(12, std::min(width, 100) - indent);
+  const int columns = std::max(12, std::min(width, 100) - indent - unit_room(figure.unit));
   const auto place = [&](double x) { return (x - low) / (high - low) * (columns - 1); };
 
   // Ticks at 1, 2 or 5 times a power of ten, the closest that keep their labels apart.
@@ -199,7 +203,8 @@ std::string draw(const IntervalFigure& figure, int width) {
   for (;; multiple = next_round(multiple), every = power * static_cast<double>(multiple)) {
     decimals = std::max(0, decimals_of_power);
     for (std::int64_t m = multiple; m % 10 == 0 && decimals > 0; m /= 10) --decimals;
-    const std::size_t longest = std::max(number(low, decimals).size(), number(high, decimals).size()) + 1;
+    const std::size_t longest =
+        std::max(display_width(number(low, decimals)), display_width(number(high, decimals))) + 1;
     if (place(low + every) >= static_cast<double>(longest + 2)) break;
   }
   std::vector<Tick> ticks;

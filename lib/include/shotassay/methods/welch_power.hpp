@@ -183,6 +183,7 @@ class WelchPowerCurve {
   PowerResult equivalence_with_error(double gap, double margin) const;
 
   double standard_error() const { return tau_; }  ///< τ, the true standard error of the gap
+  double expected_half_width() const;             ///< E[ c·se ], the interval's half-width on average
 
  private:
   struct Node {
@@ -282,6 +283,14 @@ inline WelchPowerCurve::Rule WelchPowerCurve::finished(std::vector<Node> nodes, 
   for (const Node& x : nodes) total += x.weight;
   for (Node& x : nodes) x.weight /= total;
   return {std::move(nodes), inner, abscissas(lowest_q_, highest_q_, inner)};
+}
+
+inline double WelchPowerCurve::expected_half_width() const {
+  // b and s are independent, so the expectation of c(ν_b)·r_b·s is that of c·r_b times that of s.
+  double factor = 0.0, q = 0.0;
+  for (const Node& x : fine_.nodes) factor += x.weight * x.factor;
+  for (const Abscissa& x : fine_.whole) q += x.weight * x.q;
+  return tau_ * factor * q / total_q_;
 }
 
 inline WelchPowerCurve::Rule WelchPowerCurve::gauss(int outer, int inner) const {

@@ -77,8 +77,8 @@ struct Detectable {
 };
 
 struct GapOutcome {
-  std::size_t from, to;  ///< indices into Comparison::setups
-  double difference;     ///< mean(to) − mean(from)
+  std::size_t from, to;              ///< indices into Comparison::setups
+  std::optional<double> difference;  ///< mean(to) − mean(from); absent where a set-up has no shot left
   Verdict verdict;
   std::optional<MarginPosition> position;  ///< when there is a margin and an interval
   std::vector<MethodOutcome> methods;      ///< the default first

@@ -1,0 +1,22 @@
+#pragma once
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "common.hpp"
+
+namespace shotassay::cli {
+
+/// A subcommand, its options bound and waiting to run.
+struct Command {
+  CLI::App* app;
+  std::shared_ptr<CommonOptions> common;
+  std::function<ExitStatus()> run;
+};
+
+/// One a file: options in, library calls, one document out.
+Command add_compare(CLI::App& program);
+Command add_plan(CLI::App& program);
+
+}  // namespace shotassay::cli

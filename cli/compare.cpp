@@ -1,0 +1,182 @@
+#include <CLI/App.hpp>
+#include <CLI/Config.hpp>
+#include <CLI/Formatter.hpp>
+#include <algorithm>
+#include <shotassay/narrative/comparison.hpp>
+#include <shotassay/records/sheet.hpp>
+#include <shotassay/studies/compared_setups.hpp>
+#include <shotassay/studies/comparison.hpp>
+
+#include "commands.hpp"
+
+namespace shotassay::cli {
+
+namespace {
+
+struct CompareOptions {
+  CommonOptions common;
+  std::string sheet, margin, resamples, max_operations = "1e9", max_memory = "256";
+  std::vector<std::string> setups, methods;
+  bool all_methods = false, any_speed = false, exit_on_verdict = false;
+};
+
+std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& read) {
+  std::vector<Method> chosen;
+  if (typed.all_methods)
+    for (const MethodName& m : method_names) chosen.push_back(m.method);
+  std::vector<std::string> known;
+  for (const MethodName& m : method_names) known.emplace_back(m.name);
+  for (const auto& text : typed.methods) {
+    const auto method = method_named(text);
+    if (method) {
+      chosen.push_back(*method);
+      continue;
+    }
+    const std::string near = nearest(text, known);
+    std::string list;
+    for (const auto& name : known) list += (list.empty() ? "" : ", ") + name;
+    read.problem("--method", text,
+                 near.empty() ? "no such method; there are " + list : "no such method; did you mean " + near + "?");
+  }
+  return chosen;
+}
+
+std::vector<ComparedSetup> chosen_setups(const Sheet& sheet, const std::vector<std::string>& names,
+                                         OptionReader& read) {
+  const auto all = compared_setups(sheet);
+  std::vector<std::string> known;
+  for (const auto& s : all) known.push_back(s.name);
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (std::find(known.begin(), known.end(), names[i]) == known.end()) {
+      const std::string near = nearest(names[i], known);
+      read.problem("--setup", names[i],
+                   "the sheet has no such set-up" + (near.empty() ? std::string{} : "; did you mean " + near + "?"));
+    } else if (std::find(names.begin(), names.begin() + static_cast<std::ptrdiff_t>(i), names[i]) !=
+               names.begin() + static_cast<std::ptrdiff_t>(i)) {
+      read.problem("--setup", names[i], "named twice");
+    }
+  }
+  if (names.size() == 1) read.problem("--setup", names[0], "name two or more set-ups, or none for all of them");
+  read.finish();
+  auto setups = names.empty() ? all : choose(all, names);
+  if (setups.size() < 2) {
+    const std::string has = setups.empty() ? "no set-up" : "one set-up, " + setups[0].name;
+    throw stop(no_answer, "a comparison needs two set-ups or more; the sheet has " + has);
+  }
+  return setups;
+}
+
+document::Data inputs_data(const CompareOptions& typed, const Comparison& comparison, const ComparisonOptions& options,
+                           SpeedUnit printed, const Sheet& sheet) {
+  using document::Data;
+  Data::List setups, methods;
+  for (const auto& s : comparison.setups) setups.push_back(s.name);
+  methods.push_back(std::string{name(Method::rounding_aware)});
+  for (const Method m : options.methods)
+    if (m != Method::rounding_aware) methods.push_back(std::string{name(m)});
+  const auto in_printed = [&](double x) { return Speed{x, sheet.unit}.in(printed); };
+  return Data::Object{
+      {"sheet", typed.sheet},
+      {"setups", std::move(setups)},
+      {"methods", std::move(methods)},
+      {"confidence", comparison.level.value()},
+      {"margin", comparison.margin ? Data{in_printed(*comparison.margin)} : Data{}},
+      {"display_step", in_printed(comparison.display_step.value())},
+      {"sheet_unit", std::string{name(sheet.unit)}},
+      {"any_speed", typed.any_speed},
+      {"resamples", options.sampled ? Data{static_cast<std::int64_t>(options.sampled->resamples)} : Data{}},
+      {"seed", options.sampled ? Data{static_cast<std::int64_t>(options.sampled->seed)} : Data{}}};
+}
+
+ExitStatus status_of(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::faster:
+      return verdict_faster;
+    case Verdict::slower:
+      return verdict_slower;
+    case Verdict::same:
+      return verdict_same;
+    case Verdict::open:
+      break;
+  }
+  return verdict_open;
+}
+
+ExitStatus run(const CompareOptions& typed) {
+  OptionReader read;
+  ComparisonOptions options;
+  SheetOptions sheet_options;
+  sheet_options.any_speed = typed.any_speed;
+  sheet_options.display = read.display(typed.common.display);
+  if (const auto level = read.confidence(typed.common)) options.level = *level;
+  const auto unit = read.unit(typed.common.unit);
+  const auto margin = typed.margin.empty() ? std::nullopt : read.positive("--margin", typed.margin);
+  options.methods = chosen_methods(typed, read);
+  options.skip_over_budget = typed.all_methods;
+  if (const auto n = read.positive("--max-operations", typed.max_operations)) options.budget.operations = *n;
+  if (const auto mib = read.positive("--max-memory", typed.max_memory)) options.budget.bytes = *mib * 1024 * 1024;
+  const auto seed = read.whole("--seed", typed.common.seed, 0, INT64_MAX);
+  const unsigned threads = read.threads(typed.common.threads);
+  read.color(typed.common.color);
+  if (!typed.resamples.empty())
+    if (const auto resamples = read.whole("--resamples", typed.resamples, 100, 1'000'000'000); resamples && seed)
+      options.sampled = MonteCarlo{.resamples = *resamples, .seed = *seed, .threads = threads};
+  if (typed.sheet.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
+  read.finish();
+
+  ReadResult sheet_read = read_sheet(read_input(typed.sheet), sheet_options);
+  if (!sheet_read.sheet) {
+    Stop stopped{bad_input, {}};
+    for (auto& problem : sheet_read.problems)
+      stopped.problems.push_back({typed.sheet == "-" ? "standard input" : typed.sheet, std::move(problem)});
+    throw stopped;
+  }
+  const Sheet& sheet = *sheet_read.sheet;
+  const SpeedUnit printed = unit.value_or(sheet.unit);
+  if (margin)
+    options.margin = Speed{*margin, printed}.in(sheet.unit);
+  else if (sheet.margin)
+    options.margin = sheet.margin->value();
+
+  const auto setups = chosen_setups(sheet, typed.setups, read);
+  if (typed.exit_on_verdict && setups.size() > 2)
+    throw stop(wrong_use, "--exit-on-verdict needs a single gap: choose two set-ups with --setup");
+  const Comparison comparison = compare(setups, options);
+  const narrative::ComparisonStory story{comparison, sheet, printed};
+  if (typed.common.json)
+    print(narrative::envelope("compare", inputs_data(typed, comparison, options, printed, sheet),
+                              narrative::comparison_data(story), narrative::comparison_notes(story)));
+  else
+    print(narrative::comparison_document(story), typed.common);
+
+  for (const GapOutcome& gap : comparison.gaps)
+    if (!gap.deciding().interval) {
+      Stop reason = stop(no_answer, "no range for the gap between " + comparison.setups[gap.from].name + " and " +
+                                        comparison.setups[gap.to].name + ": " + gap.no_interval);
+      reason.answer_printed = true;
+      throw reason;
+    }
+  return typed.exit_on_verdict ? status_of(comparison.gaps.front().verdict) : answered;
+}
+
+}  // namespace
+
+Command add_compare(CLI::App& program) {
+  const auto typed = std::make_shared<CompareOptions>();
+  CLI::App& app = *program.add_subcommand("compare", "Say what a sheet of shots carries about the gap between set-ups");
+  app.add_option("SHEET", typed->sheet, "Shot sheet (CSV), or - for standard input");
+  add_repeatable(app, "--setup", typed->setups, "Set-up to compare, in this order; repeat it");
+  add_repeatable(app, "--method", typed->methods, "Method to show beside the default; repeat it");
+  app.add_flag("--all-methods", typed->all_methods, "Show every method beside the default");
+  app.add_option("--margin", typed->margin, "Gap that would not matter, in the unit printed");
+  app.add_option("--resamples", typed->resamples, "Bootstrap by so many random resamples");
+  app.add_option("--max-operations", typed->max_operations, "What an exact method may cost (1e9)");
+  app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)");
+  app.add_flag("--any-speed", typed->any_speed, "Accept readings outside 20 to 600 fps");
+  app.add_flag("--exit-on-verdict", typed->exit_on_verdict, "Exit with 10 faster, 11 slower, 12 same, 13 open");
+  add_common_options(app, typed->common);
+  app.footer("Example:\n  shotassay compare data/examples/bowstrings.csv --margin 3");
+  return {&app, std::shared_ptr<CommonOptions>(typed, &typed->common), [typed] { return run(*typed); }};
+}
+
+}  // namespace shotassay::cli

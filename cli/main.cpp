@@ -1,0 +1,129 @@
+#include <CLI/App.hpp>
+#include <CLI/Config.hpp>
+#include <CLI/Formatter.hpp>
+#include <algorithm>
+#include <cstdio>
+#include <new>
+#include <shotassay/core/errors.hpp>
+#include <shotassay/core/version.hpp>
+#include <string_view>
+
+#include "commands.hpp"
+
+namespace {
+
+using namespace shotassay;
+using namespace shotassay::cli;
+
+/// Problems on the error stream; as JSON on standard output too, where that was asked for.
+int end(const Stop& stopped, const std::string& command, bool json) {
+  for (const auto& problem : stopped.problems)
+    std::fprintf(stderr, "shotassay: %s\n", narrative::problem_text(problem).c_str());
+  if (json && stopped.status != machine_failed) print(narrative::failure(command, stopped.problems));
+  return stopped.status;
+}
+
+std::vector<std::string> names_of_options(const CLI::App& app) {
+  std::vector<std::string> names;
+  for (const CLI::Option* option : app.get_options())
+    for (const auto& name : option->get_lnames()) names.push_back("--" + name);
+  return names;
+}
+
+/// Words that no option and no argument took.
+Stop unexpected(const CLI::App& app, const std::vector<std::string>& words) {
+  OptionReader read;
+  for (const auto& word : words) {
+    if (!word.starts_with('-')) {
+      read.problem("argument", word, "one too many; " + app.get_name() + " --help shows what it takes");
+      continue;
+    }
+    const std::string option = word.substr(0, word.find('='));
+    const std::string near = nearest(option, names_of_options(app));
+    read.problem("option", option,
+                 near.empty() ? "there is none of this name; " + app.get_name() + " --help lists them"
+                              : "there is none of this name; did you mean " + near + "?");
+  }
+  try {
+    read.finish();
+  } catch (const Stop& stopped) {
+    return stopped;
+  }
+  return stop(wrong_use, "wrong use");
+}
+
+int run(int argc, char** argv) {
+  CLI::App program{"Decides what a handful of chronograph readings can and cannot say.", "shotassay"};
+  program.set_version_flag("--version", std::string{"shotassay "} + version());
+  program.footer(
+      "Example:\n  shotassay compare data/examples/bowstrings.csv\n\nshotassay COMMAND --help tells the rest.");
+  std::vector<Command> commands{add_compare(program), add_plan(program)};
+  std::vector<std::string> known;
+  for (const Command& command : commands) {
+    command.app->allow_extras();
+    known.push_back(command.app->get_name());
+  }
+
+  if (argc < 2) {
+    std::fputs(program.help().c_str(), stderr);
+    return wrong_use;
+  }
+  const std::string first = argv[1];
+  if (!first.starts_with('-') && std::find(known.begin(), known.end(), first) == known.end()) {
+    const std::string near = nearest(first, known);
+    return end(stop(wrong_use, "there is no command " + first +
+                                   (near.empty() ? "; shotassay --help lists them" : "; did you mean " + near + "?")),
+               first, false);
+  }
+  program.allow_extras();
+  try {
+    program.parse(argc, argv);
+  } catch (const CLI::CallForHelp&) {
+    for (const Command& command : commands)
+      if (command.app->parsed()) {
+        std::fputs(command.app->help().c_str(), stdout);
+        return answered;
+      }
+    std::fputs(program.help().c_str(), stdout);
+    return answered;
+  } catch (const CLI::CallForVersion&) {
+    std::printf("shotassay %s\n", version());
+    return answered;
+  } catch (const CLI::ParseError& error) {
+    const bool json =
+        std::any_of(argv, argv + argc, [](const char* word) { return std::string_view{word} == "--json"; });
+    return end(stop(wrong_use, error.what()), first, json);
+  }
+  if (!program.remaining().empty()) return end(unexpected(program, program.remaining()), first, false);
+  for (const Command& command : commands) {
+    if (!command.app->parsed()) continue;
+    const std::string name = command.app->get_name();
+    try {
+      if (!command.app->remaining().empty())
+        return end(unexpected(*command.app, command.app->remaining()), name, command.common->json);
+      return command.run();
+    } catch (const Stop& stopped) {
+      return end(stopped, name, command.common->json && !stopped.answer_printed);
+    } catch (const NoAnswer& error) {
+      return end(stop(no_answer, error.what()), name, command.common->json);
+    } catch (const DomainError& error) {
+      return end(stop(wrong_use, error.what()), name, command.common->json);
+    }
+  }
+  return end(stop(wrong_use, "name a command; shotassay --help lists them"), first, false);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const Stop& stopped) {
+    return end(stopped, "", false);
+  } catch (const std::bad_alloc&) {
+    std::fputs("shotassay: not enough memory\n", stderr);
+  } catch (const std::exception& error) {
+    std::fprintf(stderr, "shotassay: %s\n", error.what());
+  }
+  return machine_failed;
+}

@@ -1,0 +1,267 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "comparison_words.hpp"
+
+namespace shotassay::narrative {
+
+namespace {
+
+using namespace document;
+
+Tone tone_of(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::faster:
+    case Verdict::slower:
+      return Tone::resolved;
+    case Verdict::same:
+      return Tone::same;
+    case Verdict::open:
+      break;
+  }
+  return Tone::open;
+}
+
+bool any_open(const Comparison& c) {
+  return std::any_of(c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return g.verdict == Verdict::open; });
+}
+
+/// Above three pairs one sentence a pair is a wall: the open ones are then listed together.
+constexpr std::size_t most_sentences = 3;
+
+void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  std::vector<std::string> open;
+  for (const GapOutcome& gap : c.gaps) {
+    if (c.gaps.size() > most_sentences && gap.verdict == Verdict::open)
+      open.push_back(words.to(gap) + " or " + words.from(gap));
+    else
+      out.blocks.push_back(Headline{words.sentence(gap), tone_of(gap.verdict)});
+  }
+  if (!open.empty())
+    out.blocks.push_back(Headline{
+        "Which is faster stays open for " + counted(open.size(), "pair") + ": " + listed(open) + ".", Tone::open});
+  const auto ranged = static_cast<std::size_t>(std::count_if(
+      c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return g.deciding().interval.has_value(); }));
+  if (ranged == 0) return;
+  const std::string share = fmt::format("in about {} such tests", of_tests(c.level.value()));
+  if (ranged == 1)
+    out.blocks.push_back(Paragraph{"A range worked out this way holds the true gap " + share + " (confidence " +
+                                   percent(c.level.value()) + ")."});
+  else
+    out.blocks.push_back(
+        Paragraph{fmt::format("All {} ranges, worked out this way, hold the true gaps together {} "
+                              "(confidence {} for the family of all pairs).",
+                              ranged, share, percent(c.level.value()))});
+}
+
+void show_gaps(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  const SpeedWords& speed = words.speed();
+  IntervalFigure figure{.rows = {}, .margin = std::nullopt, .unit = speed.unit()};
+  if (c.margin) figure.margin = speed.converted(*c.margin);
+  for (const GapOutcome& gap : c.gaps) {
+    if (!gap.deciding().interval) continue;
+    const Interval& i = *gap.deciding().interval;
+    const std::string numbers =
+        fmt::format("{} {}, {}", speed.signed_bare(*gap.difference), speed.unit(), speed.range(i, c.margin));
+    figure.rows.push_back({.label = words.pair(gap) + ": " + numbers,
+                           .estimate = speed.converted(*gap.difference),
+                           .interval = {.lower = speed.converted(i.lower), .upper = speed.converted(i.upper)}});
+  }
+  if (figure.rows.empty()) return;
+  out.blocks.push_back(Heading{figure.rows.size() == 1 ? "The gap" : "The gaps"});
+  out.blocks.push_back(std::move(figure));
+}
+
+void show_shots(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  const SpeedWords& speed = words.speed();
+  ShotFigure figure{.rows = {}, .step = speed.step(), .decimals = speed.decimals() - 1, .unit = speed.unit()};
+  const double step = c.display_step.value();
+  for (std::size_t i = 0; i < c.setups.size(); ++i) {
+    const SetupOutcome& s = c.setups[i];
+    if (!s.sample) continue;
+    std::optional<Interval> interval;
+    if (!s.methods.empty() && s.methods.front().interval)
+      interval = Interval{.lower = s.methods.front().interval->lower / step,
+                          .upper = s.methods.front().interval->upper / step};
+    figure.rows.push_back({.label = words.setup(i) + ": " + counted(s.sample->size(), "shot") + ", average " +
+                                    speed.with_unit(s.description->mean),
+                           .steps = {s.sample->steps().begin(), s.sample->steps().end()},
+                           .mean = s.description->mean / step,
+                           .interval = interval});
+  }
+  out.blocks.push_back(Heading{"The shots"});
+  out.blocks.push_back(std::move(figure));
+}
+
+void show_scope(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  out.blocks.push_back(Heading{"What these readings carry, and what they do not"});
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < c.setups.size(); ++i) names.push_back(words.setup(i));
+  const bool replicated = std::any_of(c.setups.begin(), c.setups.end(), [](const auto& s) { return s.bows > 1; });
+  Points points;
+  const std::string these = listed(names) + " as they stood in this test";
+  if (std::all_of(c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return !g.deciding().interval; }))
+    points.points.push_back({"carried", "the readings themselves, of " + these + "; no range for a gap."});
+  else
+    points.points.push_back(
+        {"carried", "a range for the gap between " + these + ", with this archer, arrow and chronograph."});
+  points.points.push_back({"not carried", "any other day: that needs the test repeated on several days."});
+  points.points.push_back(
+      {"not carried",
+       replicated ? "kinds of bow: the shots of several bows are taken together here, so the range knows shot scatter "
+                    "and not the spread between bows."
+                  : "kinds of bow or bowstring: the gap belongs to the single specimens shot. With one of each, no "
+                    "number of shots tells a gap between kinds from the ordinary spread between two specimens; that "
+                    "needs several of each."});
+  out.blocks.push_back(std::move(points));
+}
+
+void show_next_test(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  if (!any_open(c)) return;
+  const SpeedWords& speed = words.speed();
+  out.blocks.push_back(Heading{"What would settle it"});
+  Points points;
+  const bool many = c.gaps.size() > 1;
+  for (const GapOutcome& gap : c.gaps) {
+    if (gap.verdict != Verdict::open) continue;
+    const std::string lead = many ? words.pair(gap) + ": " : "";
+    if (!gap.deciding().interval) {
+      points.points.push_back({"", lead + "two or more shots with each set-up; three or more are better."});
+      continue;
+    }
+    std::string text = lead +
+                       "for the next test, not as evidence about this one: with shots like these a true gap of " +
+                       speed.with_unit(gap.detectable->gap) + " is found " + times(gap.detectable->power) + ".";
+    for (const NextTest& next : gap.next_tests)
+      text += " A true gap of " + speed.with_unit(next.gap) +
+              (next.shots ? fmt::format(" takes {} shots with each.", *next.shots)
+                          : " takes more than 10 000 shots with each: less scatter or a finer display is the way.");
+    if (gap.decided_by == RoundingTerm::display_bound)
+      text +=
+          " Here the display is the limit: a chronograph that shows a smaller step narrows the range, more shots "
+          "hardly do.";
+    points.points.push_back({"", text});
+  }
+  out.blocks.push_back(std::move(points));
+}
+
+void show_notes(const ComparisonStory& story, Document& out) {
+  const auto notes = comparison_notes(story);
+  if (notes.empty()) return;
+  out.blocks.push_back(Heading{"To bear in mind"});
+  Points points;
+  for (const Note& note : notes) points.points.push_back({"", note.text});
+  out.blocks.push_back(std::move(points));
+}
+
+std::string limit_or_none(const MethodOutcome& m, bool upper, const SpeedWords& speed, std::optional<double> margin) {
+  if (!m.interval) return "none";
+  return speed.limit(upper ? m.interval->upper : m.interval->lower, margin);
+}
+
+void show_setups(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  const SpeedWords& speed = words.speed();
+  Table table{.columns = {{speed.unit(), false},
+                          {"shots", true},
+                          {"average", true},
+                          {"from", true},
+                          {"to", true},
+                          {"SD", true},
+                          {"low", true},
+                          {"high", true},
+                          {"spread", true}},
+              .rows = {}};
+  const auto reading = [&](double x) { return speed.bare(x, speed.decimals() - 1); };
+  for (std::size_t i = 0; i < c.setups.size(); ++i) {
+    const SetupOutcome& s = c.setups[i];
+    if (!s.description) {
+      table.rows.push_back({words.setup(i), "0", "", "", "", "", "", "", ""});
+      continue;
+    }
+    const Description& d = *s.description;
+    const std::string sd = !d.sd ? "none" : d.all_equal ? "0 shown" : speed.bare(*d.sd, speed.decimals() + 1);
+    const bool ranged = !s.methods.empty() && s.methods.front().interval;
+    table.rows.push_back({words.setup(i), std::to_string(d.shots), speed.bare(d.mean),
+                          ranged ? speed.bare(s.methods.front().interval->lower) : "",
+                          ranged ? speed.bare(s.methods.front().interval->upper) : "", sd, reading(d.low),
+                          reading(d.high), reading(d.spread)});
+  }
+  out.blocks.push_back(Heading{"The numbers"});
+  out.blocks.push_back(std::move(table));
+  for (std::size_t i = 0; i < c.setups.size(); ++i) {
+    const auto& methods = c.setups[i].methods;
+    if (methods.size() < 2) continue;
+    Table beside{.columns = {{"average of " + words.setup(i)}, {"from", true}, {"to", true}, {"level", true}},
+                 .rows = {}};
+    for (const MethodOutcome& m : methods)
+      beside.rows.push_back({std::string{name(m.method)}, limit_or_none(m, false, speed, std::nullopt),
+                             limit_or_none(m, true, speed, std::nullopt), percent(m.level)});
+    out.blocks.push_back(std::move(beside));
+  }
+}
+
+std::string optional_p(std::optional<double> p) { return p ? p_text(*p) : ""; }
+
+void show_methods(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  const SpeedWords& speed = words.speed();
+  const bool family = c.family > 2;
+  const auto columns = [&](const std::string& first) {
+    Table t{.columns = {{first}, {"gap", true}, {"from", true}, {"to", true}, {"level", true}, {"p", true}},
+            .rows = {}};
+    if (family) t.columns.push_back({"Holm's p", true});
+    if (c.margin) t.columns.push_back({"p of same", true});
+    return t;
+  };
+  const auto cells = [&](const std::string& first, const GapOutcome& gap, const MethodOutcome& m) {
+    std::vector<std::string> row{first,
+                                 speed.signed_bare(*gap.difference),
+                                 limit_or_none(m, false, speed, c.margin),
+                                 limit_or_none(m, true, speed, c.margin),
+                                 percent(m.level),
+                                 optional_p(m.p_two_sided)};
+    if (family) row.push_back(optional_p(m.p_holm));
+    if (c.margin) row.push_back(optional_p(m.p_equivalence));
+    return row;
+  };
+  const bool one_method =
+      std::all_of(c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return g.methods.size() == 1; });
+  if (one_method) {
+    Table table = columns("gap in " + speed.unit());
+    for (const GapOutcome& gap : c.gaps)
+      if (gap.deciding().interval) table.rows.push_back(cells(words.pair(gap), gap, gap.deciding()));
+    if (!table.rows.empty()) out.blocks.push_back(std::move(table));
+    return;
+  }
+  for (const GapOutcome& gap : c.gaps) {
+    Table table = columns(words.pair(gap));
+    for (const MethodOutcome& m : gap.methods) table.rows.push_back(cells(std::string{name(m.method)}, gap, m));
+    out.blocks.push_back(std::move(table));
+  }
+}
+
+}  // namespace
+
+Document comparison_document(const ComparisonStory& story) {
+  const ComparisonWords words{story};
+  Document out;
+  say_aloud(story, words, out);
+  show_gaps(story, words, out);
+  show_shots(story, words, out);
+  show_scope(story, words, out);
+  show_next_test(story, words, out);
+  show_notes(story, out);
+  show_setups(story, words, out);
+  show_methods(story, words, out);
+  return out;
+}
+
+}  // namespace shotassay::narrative

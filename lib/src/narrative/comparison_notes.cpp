@@ -1,0 +1,197 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <shotassay/methods/measured_coverage.hpp>
+
+#include "comparison_words.hpp"
+
+namespace shotassay::narrative {
+
+namespace {
+
+class NoteWriter {
+ public:
+  explicit NoteWriter(const ComparisonStory& story) : story_{story}, c_{story.comparison}, words_{story} {}
+
+  std::vector<Note> write() {
+    about_the_sheet();
+    about_exclusions();
+    about_setups();
+    about_the_family();
+    for (const GapOutcome& gap : c_.gaps) about_gap(gap);
+    about_methods();
+    return std::move(notes_);
+  }
+
+ private:
+  void add(const std::string& code, const std::string& text) {
+    const bool said = std::any_of(notes_.begin(), notes_.end(), [&](const Note& n) { return n.text == text; });
+    if (!said) notes_.push_back({code, text});
+  }
+
+  void about_the_sheet() {
+    const Sheet& sheet = story_.sheet;
+    if (sheet.unit_origin == UnitOrigin::assumed)
+      add("unit_assumed", "The sheet does not say its unit; fps was assumed. A line \"# unit: m/s\" says otherwise.");
+    if (story_.printed != sheet.unit)
+      add("unit_converted",
+          fmt::format("The sheet is in {}; speeds are shown in {}.", name(sheet.unit), name(story_.printed)));
+    const std::string step = SpeedWords{c_.display_step, sheet.unit, sheet.unit}.as_typed(c_.display_step.value());
+    switch (sheet.display_origin) {
+      case DisplayOrigin::last_decimal_written:
+        add("display_from_decimals",
+            fmt::format("The display is taken to show steps of {}, the last decimal written.", step));
+        break;
+      case DisplayOrigin::display_line:
+        add("display_from_sheet", fmt::format("The display shows steps of {}, as the sheet says.", step));
+        break;
+      case DisplayOrigin::option:
+        add("display_from_option", fmt::format("The display shows steps of {}, as asked.", step));
+        break;
+    }
+    std::vector<std::string> columns;
+    for (const auto& column : sheet.ignored_columns) columns.push_back(document::shown_name(column));
+    if (!columns.empty())
+      add("unknown_columns", fmt::format("Not used, for their names mean nothing to a shot sheet: {} {}.",
+                                         columns.size() == 1 ? "column" : "columns", listed(columns)));
+    std::vector<std::string> lines;
+    for (const auto& line : sheet.ignored_lines)
+      lines.push_back(
+          fmt::format("line {} ({})", line.line, document::shown_name(line.key.empty() ? line.value : line.key)));
+    if (!lines.empty())
+      add("unknown_lines", "Not used, for their keys mean nothing to a shot sheet: " + listed(lines) + ".");
+    const auto any = [&](Label Shot::*label) {
+      return std::any_of(sheet.shots.begin(), sheet.shots.end(), [&](const Shot& s) { return s.*label != 0; });
+    };
+    if (any(&Shot::round))
+      add("rounds_not_used", "The sheet's rounds are not used: shots are compared as two sets, not round by round.");
+    if (any(&Shot::session))
+      add("sessions_not_used",
+          "The sheet's sessions are taken together; the range knows nothing of a change from day to day.");
+  }
+
+  void about_exclusions() {
+    for (const ExcludedShot& shot : story_.sheet.excluded) {
+      const std::string setup = document::shown_name(story_.sheet.setups[shot.setup].name);
+      const bool compared = std::any_of(c_.setups.begin(), c_.setups.end(), [&](const SetupOutcome& s) {
+        return s.name == story_.sheet.setups[shot.setup].name;
+      });
+      if (!compared) continue;
+      add("excluded_shot", fmt::format("Left out of {}: {} on line {}, \"{}\".", setup,
+                                       shot.reading ? shot.reading->text() : std::string{"a shot without reading"},
+                                       shot.line, document::printable(shot.reason)));
+    }
+  }
+
+  void about_setups() {
+    std::vector<std::string> equal, alone;
+    for (std::size_t i = 0; i < c_.setups.size(); ++i) {
+      const auto& d = c_.setups[i].description;
+      if (!d) add("no_shots", words_.setup(i) + " has no shot left: every one is excluded.");
+      if (d && d->shots == 1) alone.push_back(words_.setup(i));
+      if (d && d->shots >= 2 && d->all_equal) equal.push_back(words_.setup(i));
+    }
+    if (!alone.empty())
+      add("one_shot", "One shot tells nothing of the scatter: no range for " + listed(alone) +
+                          ". Two are needed, three are better.");
+    if (!equal.empty())
+      add("all_equal", "All readings are equal with " + listed(equal) +
+                           ": the scatter is too small for this display, not 0. The range allows for that.");
+  }
+
+  void about_the_family() {
+    if (c_.family < 3) return;
+    add("family",
+        fmt::format("The {} is one for all {} pairs of the {} set-ups together: the ranges are wider than for "
+                    "two set-ups alone. They decide; Holm's p stands beside.",
+                    "error rate", c_.family * (c_.family - 1) / 2, c_.family));
+    std::optional<std::int64_t> shots;
+    bool unequal = false;
+    for (const auto& s : c_.setups) {
+      if (s.methods.empty()) continue;
+      unequal = unequal || (shots && *shots != s.description->shots);
+      shots = s.description->shots;
+    }
+    if (unequal)
+      add("family_unequal_shots",
+          "The set-ups have different numbers of shots; how well the ranges of a family keep their promise then is "
+          "told in the method's page.");
+  }
+
+  void about_gap(const GapOutcome& gap) {
+    const auto &from = c_.setups[gap.from], &to = c_.setups[gap.to];
+    if (gap.deciding().interval) {
+      const auto a = from.description->shots, b = to.description->shots;
+      if (a != b && std::min(a, b) == 2)
+        add("two_shots",
+            fmt::format("{} has two shots beside {} with {}: the range may be too short, and a third shot mends it.",
+                        a == 2 ? words_.from(gap) : words_.to(gap), a == 2 ? words_.to(gap) : words_.from(gap),
+                        std::max(a, b)));
+    }
+    if (gap.holm_disagrees)
+      add("holm_disagrees",
+          fmt::format("{}: the range and Holm's p fall on different sides of the error rate; the range decides.",
+                      words_.pair(gap)));
+    for (const MethodOutcome& m : gap.methods) about_method(m, words_.pair(gap), c_.gaps.size() > 1);
+  }
+
+  void about_method(const MethodOutcome& m, const std::string& of, bool name_it) {
+    const std::string lead = std::string{name(m.method)} + (name_it ? ", " + of : "") + ": ";
+    if (!m.why_absent.empty()) add("no_interval", lead + m.why_absent);
+    if (m.interval && (!std::isfinite(m.interval->lower) || !std::isfinite(m.interval->upper)))
+      add("no_finite_limit", lead + "these readings give no finite limit on one side or on both.");
+    if (m.resamples)
+      add("monte_carlo",
+          fmt::format("{}{} random resamples, not the exact law; {}.", lead, *m.resamples, monte_carlo_error(m)));
+  }
+
+  std::string monte_carlo_error(const MethodOutcome& m) const {
+    if (!m.lower_range || !m.upper_range) return "no error can be stated";
+    const SpeedWords& s = words_.speed();
+    return fmt::format("chance may move its limits within {} and {}", s.range(*m.lower_range, std::nullopt),
+                       s.range(*m.upper_range, std::nullopt));
+  }
+
+  /// What a method asked for beside the default is worth at these numbers of shots.
+  void about_methods() {
+    for (std::size_t i = 0; i < c_.setups.size(); ++i)
+      for (const MethodOutcome& m : c_.setups[i].methods) about_method(m, "average of " + words_.setup(i), true);
+    for (const GapOutcome& gap : c_.gaps)
+      for (const MethodOutcome& m : gap.methods) about_worth(gap, m.method);
+  }
+
+  void about_worth(const GapOutcome& gap, Method method) {
+    const auto &from = c_.setups[gap.from], &to = c_.setups[gap.to];
+    if (!from.description || !to.description || from.description->shots < 2 || to.description->shots < 2) return;
+    const auto shots = std::min(from.description->shots, to.description->shots);
+    const double sd =
+        std::sqrt(0.5 * (*from.description->sd * *from.description->sd + *to.description->sd * *to.description->sd)) /
+        c_.display_step.value();
+    if (method == Method::rounding_aware) return;
+    if ((method == Method::welch || method == Method::pooled) && (from.tight || to.tight))
+      add("tight_readings",
+          fmt::format("{}: {} span one display step or less, and this method does not know that readings are rounded.",
+                      name(method),
+                      from.tight && to.tight ? "the readings of both set-ups" : "the readings of one set-up"));
+    const auto known = measured_coverage(name(method), shots, sd);
+    if (!known) return;
+    add("coverage",
+        fmt::format(
+            "{}: in a study with {} shots each and an SD of {:g} display steps, its 95 % range held the true gap in "
+            "{} of tests (rounding_aware: {}).",
+            name(method), known->shots, known->sd, percent(known->percent / 100.0),
+            percent(known->default_percent / 100.0)));
+  }
+
+  ComparisonStory story_;
+  const Comparison& c_;
+  ComparisonWords words_;
+  std::vector<Note> notes_;
+};
+
+}  // namespace
+
+std::vector<Note> comparison_notes(const ComparisonStory& story) { return NoteWriter{story}.write(); }
+
+}  // namespace shotassay::narrative

@@ -1,0 +1,55 @@
+#include "comparison_words.hpp"
+
+#include <cmath>
+
+namespace shotassay::narrative {
+
+namespace {
+
+std::string beside_margin(MarginPosition position, const std::string& margin) {
+  switch (position) {
+    case MarginPosition::inside:
+      return ", by less than the margin of " + margin;
+    case MarginPosition::beyond:
+      return ", by more than the margin of " + margin;
+    case MarginPosition::across:
+      return "; whether by more than the margin of " + margin + " stays open";
+  }
+  return {};
+}
+
+}  // namespace
+
+std::string ComparisonWords::sentence(const GapOutcome& gap) const {
+  const auto& margin = story_.comparison.margin;
+  if (!gap.deciding().interval)
+    return "No range can be given for the gap between " + from(gap) + " and " + to(gap) + ": " + gap.no_interval + ".";
+  const Interval& interval = *gap.deciding().interval;
+  switch (gap.verdict) {
+    case Verdict::faster:
+    case Verdict::slower: {
+      std::string text = "With " + to(gap) + " the arrows flew " + speed_.with_unit(std::abs(*gap.difference)) +
+                         (gap.verdict == Verdict::faster ? " faster" : " slower") + " than with " + from(gap) +
+                         ", give or take " + speed_.with_unit(interval.half_width());
+      if (margin) text += beside_margin(*gap.position, speed_.as_typed(*margin));
+      return text + ".";
+    }
+    case Verdict::same:
+      return "With " + to(gap) + " and with " + from(gap) + " the arrows flew the same within ±" +
+             speed_.as_typed(*margin) + ": the gap lies between " + speed_.side(interval.lower, margin) + " and " +
+             speed_.side(interval.upper, margin) + " with " + to(gap) + ".";
+    case Verdict::open:
+      break;
+  }
+  return open_sentence(gap);
+}
+
+std::string ComparisonWords::open_sentence(const GapOutcome& gap) const {
+  const auto& margin = story_.comparison.margin;
+  const Interval& interval = *gap.deciding().interval;
+  return "These shots do not settle whether " + to(gap) + " or " + from(gap) + " is faster: " + to(gap) +
+         " may be anything from " + speed_.side(interval.lower, margin) + " to " + speed_.side(interval.upper, margin) +
+         ".";
+}
+
+}  // namespace shotassay::narrative

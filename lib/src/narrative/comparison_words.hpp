@@ -1,0 +1,35 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include <shotassay/document/printable.hpp>
+#include <shotassay/narrative/comparison.hpp>
+
+#include "wording.hpp"
+
+namespace shotassay::narrative {
+
+/// The names and numbers of one story, ready to be put into sentences.
+class ComparisonWords {
+ public:
+  explicit ComparisonWords(const ComparisonStory& story)
+      : story_{story}, speed_{story.comparison.display_step, story.sheet.unit, story.printed} {}
+
+  const SpeedWords& speed() const { return speed_; }
+  std::string setup(std::size_t index) const { return document::shown_name(story_.comparison.setups[index].name); }
+  std::string from(const GapOutcome& gap) const { return setup(gap.from); }
+  std::string to(const GapOutcome& gap) const { return setup(gap.to); }
+  /// "18 strands against 14 strands"
+  std::string pair(const GapOutcome& gap) const { return to(gap) + " against " + from(gap); }
+
+  /// The sentence one could say aloud.
+  std::string sentence(const GapOutcome& gap) const;
+
+ private:
+  std::string open_sentence(const GapOutcome& gap) const;
+
+  ComparisonStory story_;
+  SpeedWords speed_;
+};
+
+}  // namespace shotassay::narrative

@@ -1,0 +1,33 @@
+#include <algorithm>
+#include <set>
+#include <shotassay/studies/compared_setups.hpp>
+
+namespace shotassay {
+
+std::vector<ComparedSetup> compared_setups(const Sheet& sheet) {
+  auto samples = samples_of(sheet);
+  std::vector<std::set<Label>> bows(sheet.setups.size());
+  for (const Shot& shot : sheet.shots)
+    if (shot.bow != 0) bows[shot.setup].insert(shot.bow);
+  std::vector<ComparedSetup> out;
+  for (std::size_t i = 0; i < sheet.setups.size(); ++i)
+    out.push_back({.name = sheet.setups[i].name,
+                   .sample = std::move(samples[i]),
+                   .excluded = sheet.setups[i].excluded,
+                   .bows = std::max<std::size_t>(1, bows[i].size())});
+  return out;
+}
+
+std::vector<ComparedSetup> choose(const std::vector<ComparedSetup>& setups, const std::vector<std::string>& names) {
+  std::vector<ComparedSetup> out;
+  for (const auto& wanted : names) {
+    const auto has_name = [&](const ComparedSetup& s) { return s.name == wanted; };
+    const auto found = std::find_if(setups.begin(), setups.end(), has_name);
+    if (found == setups.end()) throw DomainError{"no set-up is named " + wanted};
+    if (std::any_of(out.begin(), out.end(), has_name)) throw DomainError{"set-up " + wanted + " is named twice"};
+    out.push_back(*found);
+  }
+  return out;
+}
+
+}  // namespace shotassay
