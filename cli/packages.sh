@@ -63,10 +63,14 @@ On another system install what corresponds, then build with
     apt-get update && apt-get install --no-install-recommends$missing"
   fi
   say "Packages: installing them (apt-get, takes a minute or more)"
-  # The names are words of our own lists and sudo may be absent: both are meant to be split.
+  # The names are words of our own lists and sudo may be absent: both are meant to be split. A source that cannot be
+  # refreshed need not matter; if it does, the installation says so.
   # shellcheck disable=SC2086
-  quietly packages $prefix sh -c 'apt-get update; DEBIAN_FRONTEND=noninteractive \
-    apt-get install --yes --no-install-recommends "$@"' install $missing
+  {
+    $prefix apt-get update >/dev/null 2>&1 || :
+    quietly packages $prefix env DEBIAN_FRONTEND=noninteractive \
+      apt-get install --yes --no-install-recommends $missing
+  }
 }
 
 # need_locale NAME SOURCE: the locale of that name exists or is made.
