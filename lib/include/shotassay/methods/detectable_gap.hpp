@@ -3,6 +3,7 @@
 
 #include <shotassay/core/errors.hpp>
 #include <shotassay/core/level.hpp>
+#include <shotassay/methods/family.hpp>
 #include <shotassay/methods/welch_power.hpp>
 #include <shotassay/numerics/root.hpp>
 
@@ -26,17 +27,19 @@ double detectable_gap(GroupDesign a, GroupDesign b, Power power = Power{0.8},
 double detectable_gap(const WelchPowerCurve& curve, Power power, Sides sides = Sides::two);
 
 inline double detectable_gap(const WelchPowerCurve& curve, Power power, Sides sides) {
-  const auto power_at = [&](double gap) { return sides == Sides::two ? curve.two_sided(gap) : curve.one_sided(gap); };
-  const double by_chance = power_at(0.0), wanted = power.value();
+  const auto power_at = [&](double gap) {
+    return (sides == Sides::two ? curve.two_sided(gap) : curve.one_sided(gap)).power;
+  };
+  const double wanted = power.value();
+  if (wanted > 1.0 - 1e-7)
+    throw DomainError{"detectable_gap: needs a power of at most 0.9999999, as powers are computed to 1e-9"};
+  const double by_chance = power_at(0.0);
   if (wanted <= by_chance)
     throw DomainError{"detectable_gap: power " + std::to_string(wanted) +
                       " is reached without any gap: by chance alone " + std::to_string(by_chance) +
                       " of the intervals leave out 0"};
   double low = 0.0, high = 4.0 * curve.standard_error();
-  // Powers closer to 1 than the quadrature are never reached; 60 doublings are beyond any critical factor.
-  for (int doublings = 0; power_at(high) < wanted; ++doublings) {
-    if (doublings == 60)
-      throw NoAnswer{"detectable_gap: a power so close to 1 cannot be told from 1; ask for at most 0.999999"};
+  while (power_at(high) < wanted) {
     low = high;
     high *= 2.0;
   }

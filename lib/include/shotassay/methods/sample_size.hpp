@@ -8,6 +8,7 @@
 
 #include <shotassay/core/errors.hpp>
 #include <shotassay/core/level.hpp>
+#include <shotassay/methods/family.hpp>
 #include <shotassay/methods/welch_power.hpp>
 
 namespace shotassay {
@@ -161,7 +162,7 @@ inline SampleSize sample_size(const SampleSizeQuestion& question) {
   const bool two = question.sides == Sides::two;
   const auto power = [&](std::int64_t n) {
     const WelchPowerCurve curve{shots.a(n), shots.b(n), critical};
-    return two ? curve.two_sided(gap) : curve.one_sided(gap);
+    return (two ? curve.two_sided(gap) : curve.one_sided(gap)).power;
   };
   const auto bound = [&](std::int64_t n) {
     const GroupDesign a = shots.a(n), b = shots.b(n);
@@ -194,7 +195,7 @@ inline SampleSize sample_size_for_same(const SameSizeQuestion& question) {
       detail::critical_for_search(CriticalFactor{question.level, Sides::two, question.family});
   const double least_factor = critical(detail::most_degrees_of_freedom());
   const auto power = [&](std::int64_t n) {
-    return WelchPowerCurve{shots.a(n), shots.b(n), critical}.equivalence(gap, margin);
+    return WelchPowerCurve{shots.a(n), shots.b(n), critical}.equivalence(gap, margin).power;
   };
   const auto bound = [&](std::int64_t n) {
     const GroupDesign a = shots.a(n), b = shots.b(n);

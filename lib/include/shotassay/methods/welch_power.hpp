@@ -175,12 +175,9 @@ class WelchPowerCurve {
   template <class Critical>
   WelchPowerCurve(GroupDesign a, GroupDesign b, const Critical& critical);
 
-  double two_sided(double gap) const;                   ///< P( |difference| > c·se )
-  double one_sided(double gap) const;                   ///< P( difference > c·se )
-  double equivalence(double gap, double margin) const;  ///< P( |difference| + c·se < margin )
-  PowerResult two_sided_with_error(double gap) const;
-  PowerResult one_sided_with_error(double gap) const;
-  PowerResult equivalence_with_error(double gap, double margin) const;
+  PowerResult two_sided(double gap) const;                   ///< P( |difference| > c·se )
+  PowerResult one_sided(double gap) const;                   ///< P( difference > c·se )
+  PowerResult equivalence(double gap, double margin) const;  ///< P( |difference| + c·se < margin )
 
   double standard_error() const { return tau_; }  ///< τ, the true standard error of the gap
   double expected_half_width() const;             ///< E[ c·se ], the interval's half-width on average
@@ -394,19 +391,15 @@ inline double WelchPowerCurve::equivalence(const Rule& rule, double gap, double 
   });
 }
 
-inline double WelchPowerCurve::two_sided(double gap) const { return two_sided(fine_, gap); }
-inline double WelchPowerCurve::one_sided(double gap) const { return one_sided(fine_, gap); }
-inline double WelchPowerCurve::equivalence(double gap, double margin) const {
-  return equivalence_with_error(gap, margin).power;
-}
-
-inline PowerResult WelchPowerCurve::two_sided_with_error(double gap) const {
+inline PowerResult WelchPowerCurve::two_sided(double gap) const {
   return refined([&](const Rule& rule) { return two_sided(rule, gap); });
 }
-inline PowerResult WelchPowerCurve::one_sided_with_error(double gap) const {
+
+inline PowerResult WelchPowerCurve::one_sided(double gap) const {
   return refined([&](const Rule& rule) { return one_sided(rule, gap); });
 }
-inline PowerResult WelchPowerCurve::equivalence_with_error(double gap, double margin) const {
+
+inline PowerResult WelchPowerCurve::equivalence(double gap, double margin) const {
   return refined([&](const Rule& rule) { return equivalence(rule, gap, margin); });
 }
 
@@ -426,14 +419,14 @@ inline PowerResult welch_power(double true_gap, GroupDesign a, GroupDesign b, Co
                                Family family) {
   detail::require_gap("welch_power", true_gap);
   const WelchPowerCurve curve{a, b, CriticalFactor{level, sides, family}};
-  return sides == Sides::two ? curve.two_sided_with_error(true_gap) : curve.one_sided_with_error(true_gap);
+  return sides == Sides::two ? curve.two_sided(true_gap) : curve.one_sided(true_gap);
 }
 
 inline PowerResult welch_equivalence_power(double true_gap, double margin, GroupDesign a, GroupDesign b,
                                            ConfidenceLevel level, Family family) {
   detail::require_gap("welch_equivalence_power", true_gap);
   detail::require_margin("welch_equivalence_power", margin);
-  return WelchPowerCurve{a, b, CriticalFactor{level, Sides::two, family}}.equivalence_with_error(true_gap, margin);
+  return WelchPowerCurve{a, b, CriticalFactor{level, Sides::two, family}}.equivalence(true_gap, margin);
 }
 
 }  // namespace shotassay
