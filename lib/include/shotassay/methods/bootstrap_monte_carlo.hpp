@@ -13,7 +13,6 @@
 #include <shotassay/core/sample.hpp>
 #include <shotassay/methods/bootstrap.hpp>
 #include <shotassay/methods/bootstrap_law.hpp>
-#include <shotassay/methods/bootstrap_result.hpp>
 #include <shotassay/methods/bootstrap_t.hpp>
 #include <shotassay/numerics/normal.hpp>
 

@@ -13,8 +13,8 @@
 #include <shotassay/core/moments.hpp>
 #include <shotassay/core/sample.hpp>
 #include <shotassay/core/wide_integer.hpp>
+#include <shotassay/methods/bootstrap.hpp>
 #include <shotassay/methods/bootstrap_law.hpp>
-#include <shotassay/methods/bootstrap_result.hpp>
 #include <shotassay/methods/lattice_law.hpp>
 
 namespace shotassay {
