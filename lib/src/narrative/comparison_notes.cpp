@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <shotassay/methods/measured_coverage.hpp>
 
 #include "comparison_words.hpp"
@@ -21,6 +22,7 @@ class NoteWriter {
     about_the_family();
     for (const GapOutcome& gap : c_.gaps) about_gap(gap);
     about_methods();
+    about_coverage();
     return std::move(notes_);
   }
 
@@ -174,16 +176,27 @@ class NoteWriter {
           fmt::format("{}: {} span one display step or less, and this method does not know that readings are rounded.",
                       name(method),
                       from.tight && to.tight ? "the readings of both set-ups" : "the readings of one set-up"));
-    const auto known = measured_coverage(name(method), shots, sd);
-    if (!known) return;
-    add("coverage",
-        fmt::format(
-            "{}: in a study with {} shots each and an SD of {:g} display steps, its 95 % range held the true gap in "
-            "{} of tests (rounding_aware: {}).",
-            name(method), known->shots, known->sd, percent(known->percent / 100.0),
-            percent(known->default_percent / 100.0)));
+    if (const auto known = measured_coverage(name(method), shots, sd))
+      coverage_[{known->shots, known->sd, known->default_percent}].push_back(
+          fmt::format("{} {}", name(method), percent(known->percent / 100.0)));
   }
 
+  /// One note a row of the study, with every method asked for.
+  void about_coverage() {
+    for (const auto& [row, methods] : coverage_)
+      add("coverage",
+          fmt::format("In a study of normal shots, {} with each set-up and an SD of {:g} display steps, a 95 % range held "
+                      "the true gap in so many tests: {}; rounding_aware {}.",
+                      row.shots, row.sd, listed(methods), percent(row.default_percent / 100.0)));
+  }
+
+  struct StudyRow {
+    std::int64_t shots;
+    double sd, default_percent;
+    auto operator<=>(const StudyRow&) const = default;
+  };
+
+  std::map<StudyRow, std::vector<std::string>> coverage_;
   ComparisonStory story_;
   const Comparison& c_;
   ComparisonWords words_;

@@ -24,7 +24,7 @@ std::string problem_text(const FoundProblem& found) {
     place += text;
   };
   if (p.line > 0) add("line " + std::to_string(p.line));
-  if (!p.column.empty()) add("column " + document::printable(p.column));
+  if (!p.column.empty()) add((p.column.starts_with("column ") ? "" : "column ") + document::printable(p.column));
   std::string text = place;
   if (!p.found.empty()) text += (text.empty() ? "found \"" : ": found \"") + document::printable(p.found) + "\"";
   return (text.empty() ? "" : text + ": ") + p.message;

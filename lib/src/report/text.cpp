@@ -29,6 +29,12 @@ std::size_t fitting(std::string_view word, int width) {
   return bytes;
 }
 
+/// A unit or a percent sign is never parted from its number.
+bool sticks(std::string_view word, std::string_view before) {
+  if (before.empty() || before.back() < '0' || before.back() > '9') return false;
+  return word.starts_with("%") || word.starts_with("fps") || word.starts_with("m/s");
+}
+
 class Renderer {
  public:
   explicit Renderer(const TextOptions& options) : width_{std::max(24, options.width)}, color_{options.color} {}
@@ -157,9 +163,13 @@ std::string wrap(const std::string& text, int width, int hanging) {
   rest.remove_prefix(line.size());
   int pending = 0;  // blanks before the next word
   while (!rest.empty()) {
-    const auto blank = rest.find(' ');
+    auto blank = rest.find(' ');
+    auto next = blank == std::string_view::npos ? blank : rest.find_first_not_of(' ', blank);
+    while (next != std::string_view::npos && sticks(rest.substr(next), rest.substr(0, blank))) {
+      blank = rest.find(' ', next);
+      next = blank == std::string_view::npos ? blank : rest.find_first_not_of(' ', blank);
+    }
     std::string_view word = rest.substr(0, blank);
-    const auto next = blank == std::string_view::npos ? blank : rest.find_first_not_of(' ', blank);
     while (!word.empty()) {
       const int used = width_of(line), wanted = width_of(word);
       if (used + (fresh ? 0 : pending) + wanted <= width) {

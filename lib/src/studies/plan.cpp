@@ -33,7 +33,7 @@ PlanRow row(const PlanQuestion& q, double sd, std::int64_t shots) {
             .power = {},
             .detectable_gap = detectable_gap(curve, q.power),
             .half_width = curve.expected_half_width()};
-  if (q.resolve) r.power = curve.two_sided(*q.resolve);
+  if (q.resolve) r.power = curve.two_sided(*q.resolve).power;
   return r;
 }
 
