@@ -65,7 +65,7 @@ double solve(Area area, double sign, double target, double t, double nu, double 
     const double newton = -sign * miss / slope;
     const double change = newton / std::max(0.5, 1 + 0.5 * newton * bend);
     t *= std::exp(std::clamp(change, -5.0, 5.0));
-    if (std::abs(change) < 2e-5) break;  // cubic: what is left is of order 1e-15
+    if (std::abs(change) < 3e-6) break;  // cubic: what is left is of order 1e-17
   }
   return t;
 }
