@@ -659,6 +659,7 @@ TEST_CASE("sheet: a file that is not text is told for what it looks like") {
   CHECK(only("setup,speed_fps\r\nA\xE9,191\r\n"s) ==
         "2 " + looks + "text in an older encoding, for this byte is not UTF-8: save it as CSV in UTF-8");
   CHECK(read_sheet("A\xE9,1").problems[0].found == "\\xE9,1");
+  CHECK(read_sheet("\xED\xBB\xBF").problems[0].found == "\\xED\\xBB\\xBF");  // a surrogate written as UTF-8
 }
 
 TEST_CASE("sheet: samples_of gives the samples of sample_of") {

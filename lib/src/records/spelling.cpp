@@ -110,6 +110,9 @@ std::string visible(Character c) {
 }  // namespace
 
 std::string_view trimmed(std::string_view text) {
+  // Most cells: printable ASCII at both ends.
+  const auto surely_no_blank = [](char c) { return c > ' ' && c < 0x7F; };
+  if (text.empty() || (surely_no_blank(text.front()) && surely_no_blank(text.back()))) return text;
   constexpr std::array<std::string_view, 5> blanks = {" ", "\t", "\u00A0", "\u2007", "\u202F"};
   const auto strip = [&](auto matches, auto remove) {
     for (bool again = true; again;) {
