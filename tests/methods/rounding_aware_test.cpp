@@ -235,6 +235,27 @@ TEST_CASE("rounding aware: 271 271 271 against 272 272 272 just touches zero and
   CHECK(rounding_aware(sample({271, 271, 271}), sample({273, 273, 273})).interval.lower == 1);
 }
 
+TEST_CASE("rounding aware: every pair of tight set-ups that just touches zero has p = 1, whichever way doubles round") {
+  int touching = 0, rounded_apart = 0;
+  for (std::int64_t n = 2; n <= 10; ++n)
+    for (std::int64_t m = 2; m <= 10; ++m)
+      for (std::int64_t i = 0; i < n; ++i)
+        for (std::int64_t j = 0; j < m; ++j)
+          for (std::int64_t shift = 0; shift <= 2; ++shift) {
+            if (2 * std::abs((shift * m + j) * n - i * m) != std::abs(2 * i - n) * m + std::abs(2 * j - m) * n)
+              continue;
+            std::vector<std::int64_t> a(static_cast<std::size_t>(n), 271), b(static_cast<std::size_t>(m), 271 + shift);
+            for (std::int64_t k = 0; k < i; ++k) ++a[static_cast<std::size_t>(k)];
+            for (std::int64_t k = 0; k < j; ++k) ++b[static_cast<std::size_t>(k)];
+            const auto r = rounding_aware(sample(a), sample(b));
+            ++touching;
+            rounded_apart += std::abs(r.difference) > rounded_group(sample(a)).edge + rounded_group(sample(b)).edge;
+            CHECK(r.p_two_sided == 1);
+          }
+  CHECK(touching > 100);
+  CHECK(rounded_apart > 0);
+}
+
 TEST_CASE("rounding aware: equal readings twice are answered and never claim a width of 0") {
   for (const double level : {0.5, 0.8, 0.95}) {
     const auto r = rounding_aware(sample({271, 271, 271}), sample({271, 271, 271}), ConfidenceLevel{level});
