@@ -422,10 +422,10 @@ TEST_CASE("permutation: 30 + 30 shots, beyond exact doubles, agree with the hype
 TEST_CASE("permutation: over its budget it stops, with the cost and what would fit") {
   const auto a = decimal_sample({1, 500000000}, 5), b = decimal_sample({2, 700000000}, 5);
   // Tables of j = 1 and 2 over spans of 5e8 and 7e8: 3 × 12e8 = 3.6e9 cells, two tables of 8 bytes each = 5.5e4 MiB.
-  // Filling: 2 × 3.6e9. Sweeps: 3 + 2(log2(12e8) + 1 + 2·log2(3)) + 2 to accumulate = 73.7 × 3.6e9. Together 2.7e11.
+  // Filling: 2 × 3.6e9. Sweeps: 3 + 2(log2(12e8) + 1 + 2) + 2 to accumulate = 71.3 × 3.6e9. Together 2.6e11.
   CHECK_THROWS_WITH_AS(
       permutation(a, b),
-      "permutation: counting every arrangement of 2 and 2 shots needs about 2.7e+11 operations and "
+      "permutation: counting every arrangement of 2 and 2 shots needs about 2.6e+11 operations and "
       "5.5e+04 MiB; allowed are 1e+09 and 2.6e+02 MiB. Fewer shots, a coarser display step or a larger "
       "budget would fit; sampling arrangements is another method.",
       BudgetExceeded);

@@ -157,8 +157,9 @@ struct Fraction {
 
 /// Smallest δ at which more than `needed` arrangements are at least as extreme: #{ΣB − ΣA ≤ ⌊jδ⌋} + 1 > needed.
 ///
-/// The count rises at fractions m/j only. A bracket (fails, holds] is narrowed by bisection on m for j = 1, then on the
-/// few m/j left inside it for each larger j.   Requires  1 ≤ needed < all arrangements.
+/// The count rises at fractions m/j only. A bracket (fails, holds] is narrowed by bisection on m for j = 1, then by the
+/// m/j inside it for each larger j: its ends are neighbours among all fractions of denominators below j, so at most one
+/// (Farey).   Requires  1 ≤ needed < all arrangements.
 inline Fraction lower_limit(const SubsetSums& a, const SubsetSums& b, double needed) {
   Fraction fails{-a.highest_sum(1) - 1, 1}, holds{b.highest_sum(1), 1};
   for (std::int64_t j = 1; j <= static_cast<std::int64_t>(a.largest_subset()); ++j) {
@@ -182,9 +183,9 @@ inline WorkCost permutation_cost(const Sample& a, const Sample& b) {
   const auto k = static_cast<double>(std::min(a.size(), b.size()));
   const auto cells = [&](const Sample& x) { return 0.5 * k * (k + 1) * static_cast<double>(x.span()) + k + 1; };
   const double sweep = cells(a) + cells(b);
-  // Three sweeps for the p-values; for each limit a bisection over the spans, then over the j − 1 fractions of each j.
+  // Three sweeps for the p-values; for each limit a bisection over the spans, then one for each j: see lower_limit.
   const double spans = static_cast<double>(a.span()) + static_cast<double>(b.span());
-  const double sweeps = 3.0 + 2.0 * (std::log2(spans + 2.0) + 1.0 + std::log2(k + 1.0) * k);
+  const double sweeps = 3.0 + 2.0 * (std::log2(spans + 2.0) + 1.0 + k);
   return {.operations = static_cast<double>(a.size()) * cells(a) + static_cast<double>(b.size()) * cells(b) +
                         sweep * (sweeps + 2.0),
           .bytes = 2.0 * sizeof(double) * sweep};

@@ -164,10 +164,10 @@ double edge_of(const LogWeight& log_weight, double peak, double limit, double dr
 ///   ν_i = n_i − 1, ν = ν₁ + ν₂, v_i = σ_i²/n_i, τ² = v₁ + v₂;   b ~ Beta(ν₁/2, ν₂/2),  s² ~ χ²_ν/ν, independent
 ///   A = v₁b/ν₁, B = v₂(1−b)/ν₂;   ν_b = (A+B)²/(A²/ν₁ + B²/ν₂),  se = τ·r_b·s,  r_b = √(ν(A+B))/τ
 ///
-/// Outer rule over b: Gauss–Legendre in θ, b = sin²θ, 48 nodes, when both n ≥ 4 and neither SD is far above the other;
-/// else the trapezoid rule in ½·log(b/(1−b)), whose error falls as exp(−π²/(2·step)) because the nearest singularity of
-/// ν_b lies π/4 off the real line whatever the SDs. Inner rule over s: Gauss–Legendre, 32 nodes, on the stretch where
-/// the normal tails change; below it they are 1, above it 0.
+/// Outer rule over b: Gauss–Legendre in θ, b = sin²θ, 48 nodes, unless v₁ and v₂ are more than 30-fold apart; then, and
+/// wherever a coarser rule disagrees by 1e-9, the trapezoid rule in ½·log(b/(1−b)). Its error falls as
+/// exp(−π²/(2·step)), because the nearest singularity of ν_b lies π/4 off the real line whatever the SDs. Inner rule
+/// over s: Gauss–Legendre, 32 nodes, on the stretch where the normal tails change; below it they are 1, above it 0.
 ///
 /// `critical` maps degrees of freedom to the factor of the standard error; it must fall as ν grows.
 class WelchPowerCurve {
@@ -263,7 +263,7 @@ WelchPowerCurve::WelchPowerCurve(GroupDesign a, GroupDesign b, const Critical& c
   for (const Abscissa& x : abscissas(lowest_q_, highest_q_, 64)) total_q_ += x.weight;
 
   const double unevenness = std::max(v1_, v2_) / std::min(v1_, v2_);
-  gauss_ = a.shots >= 4 && b.shots >= 4 && unevenness <= 30.0;
+  gauss_ = unevenness <= 30.0;
   fine_ = gauss_ ? gauss(48, 32) : trapezoid(step_, 32);
   coarse_ = gauss_ ? gauss(36, 28) : trapezoid(2.0 * step_, 28);
 }
@@ -294,8 +294,10 @@ inline WelchPowerCurve::Rule WelchPowerCurve::gauss(int outer, int inner) const 
   // sin^(ν₁−1)θ cos^(ν₂−1)θ over its peak; 1 − b as cos²θ, so that neither share loses digits.
   const double p = nu1_ - 1.0, q = nu2_ - 1.0, peak = std::atan2(std::sqrt(p), std::sqrt(q));
   const double sine = std::sin(peak), cosine = std::cos(peak);
+  // With two shots the exponent is 0 and the peak lies at an end, where the other factor's logarithm has no value.
+  const auto power_of = [](double exponent, double ratio) { return exponent > 0.0 ? exponent * std::log(ratio) : 0.0; };
   const auto log_of = [&](double theta) {
-    return p * std::log(std::sin(theta) / sine) + q * std::log(std::cos(theta) / cosine);
+    return power_of(p, std::sin(theta) / sine) + power_of(q, std::cos(theta) / cosine);
   };
   const double from = detail::edge_of(log_of, peak, 0.0, negligible);
   const double to = detail::edge_of(log_of, peak, 0.5 * std::numbers::pi, negligible);
@@ -408,7 +410,7 @@ PowerResult WelchPowerCurve::refined(const Power& power_by) const {
   double power = power_by(fine_), miss = std::abs(power - power_by(coarse_));
   // Equivalence with one small and one large set-up: s hardly varies, and "room inside the margin" is an edge in b.
   for (double step = gauss_ ? step_ : 0.5 * step_; miss > 1e-9 && step > step_ / 100.0; step *= 0.5) {
-    const double finer = power_by(trapezoid(step, 32));
+    const double finer = power_by(trapezoid(step, 48));
     miss = std::abs(finer - power);
     power = finer;
   }
