@@ -61,11 +61,6 @@ bool wants_color(const std::string& color) {
          (term == nullptr || std::strcmp(term, "dumb") != 0);
 }
 
-void write_out(const std::string& text) {
-  if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0)
-    throw stop(machine_failed, std::string{"the answer could not be written: "} + std::strerror(errno));
-}
-
 }  // namespace
 
 Stop stop(ExitStatus status, const std::string& message) {
@@ -207,9 +202,14 @@ std::string read_input(const std::string& file) {
 }
 
 void print(const document::Document& document, const CommonOptions& options) {
-  write_out(report::render_text(document, {.width = terminal_width(), .color = wants_color(options.color)}));
+  print(report::render_text(document, {.width = terminal_width(), .color = wants_color(options.color)}));
 }
 
-void print(const document::Data& data) { write_out(report::render_json(data)); }
+void print(const document::Data& data) { print(report::render_json(data)); }
+
+void print(const std::string& text) {
+  if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0)
+    throw stop(machine_failed, std::string{"the answer could not be written: "} + std::strerror(errno));
+}
 
 }  // namespace shotassay::cli

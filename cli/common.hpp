@@ -84,5 +84,6 @@ std::string read_input(const std::string& file);
 /// The answer on standard output: text at the terminal's width, or JSON. Throws Stop with machine_failed.
 void print(const document::Document& document, const CommonOptions& options);
 void print(const document::Data& data);
+void print(const std::string& text);
 
 }  // namespace shotassay::cli

@@ -6,6 +6,7 @@
 #include <shotassay/records/sheet.hpp>
 #include <shotassay/studies/compared_setups.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <string_view>
 
 #include "commands.hpp"
 
@@ -29,7 +30,7 @@ std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& re
   for (const auto& text : typed.methods) {
     const auto method = method_named(text);
     if (method) {
-      chosen.push_back(*method);
+      if (std::find(chosen.begin(), chosen.end(), *method) == chosen.end()) chosen.push_back(*method);
       continue;
     }
     const std::string near = nearest(text, known);
@@ -102,6 +103,19 @@ ExitStatus status_of(Verdict verdict) {
   return verdict_open;
 }
 
+/// What helps a method that costs more than it may.
+std::string way_out(const BudgetExceeded& error) {
+  const bool bootstrap = std::string_view{error.what()}.starts_with("bootstrap");
+  return std::string{error.what()} + (bootstrap ? " --resamples 1e5 draws that many;" : "") +
+         " --max-operations and --max-memory allow more.";
+}
+
+Comparison compare_within_budget(const std::vector<ComparedSetup>& setups, const ComparisonOptions& options) try {
+  return compare(setups, options);
+} catch (const BudgetExceeded& error) {
+  throw stop(no_answer, way_out(error));
+}
+
 ExitStatus run(const CompareOptions& typed) {
   OptionReader read;
   ComparisonOptions options;
@@ -141,7 +155,7 @@ ExitStatus run(const CompareOptions& typed) {
   const auto setups = chosen_setups(sheet, typed.setups, read);
   if (typed.exit_on_verdict && setups.size() > 2)
     throw stop(wrong_use, "--exit-on-verdict needs a single gap: choose two set-ups with --setup");
-  const Comparison comparison = compare(setups, options);
+  const Comparison comparison = compare_within_budget(setups, options);
   const narrative::ComparisonStory story{comparison, sheet, printed};
   if (typed.common.json)
     print(narrative::envelope("compare", inputs_data(typed, comparison, options, printed, sheet),
@@ -164,14 +178,14 @@ ExitStatus run(const CompareOptions& typed) {
 Command add_compare(CLI::App& program) {
   const auto typed = std::make_shared<CompareOptions>();
   CLI::App& app = *program.add_subcommand("compare", "Say what a sheet of shots carries about the gap between set-ups");
-  app.add_option("SHEET", typed->sheet, "Shot sheet (CSV), or - for standard input");
+  app.add_option("SHEET", typed->sheet, "Shot sheet (CSV), or - for standard input")->type_name(" ");
   add_repeatable(app, "--setup", typed->setups, "Set-up to compare, in this order; repeat it");
   add_repeatable(app, "--method", typed->methods, "Method to show beside the default; repeat it");
   app.add_flag("--all-methods", typed->all_methods, "Show every method beside the default");
-  app.add_option("--margin", typed->margin, "Gap that would not matter, in the unit printed");
-  app.add_option("--resamples", typed->resamples, "Bootstrap by so many random resamples");
-  app.add_option("--max-operations", typed->max_operations, "What an exact method may cost (1e9)");
-  app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)");
+  app.add_option("--margin", typed->margin, "Gap that would not matter, in the unit printed")->type_name("GAP");
+  app.add_option("--resamples", typed->resamples, "Bootstrap by so many random resamples")->type_name("N");
+  app.add_option("--max-operations", typed->max_operations, "What an exact method may cost (1e9)")->type_name("N");
+  app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");
   app.add_flag("--any-speed", typed->any_speed, "Accept readings outside 20 to 600 fps");
   app.add_flag("--exit-on-verdict", typed->exit_on_verdict, "Exit with 10 faster, 11 slower, 12 same, 13 open");
   add_common_options(app, typed->common);

@@ -30,11 +30,21 @@ std::vector<std::string> names_of_options(const CLI::App& app) {
   return names;
 }
 
-/// Words that no option and no argument took.
+/// Words that no option and no argument took; the mark "--" before a file's name is not one of them.
+std::vector<std::string> remaining(const CLI::App& app) {
+  std::vector<std::string> words = app.remaining();
+  std::erase(words, "--");
+  return words;
+}
+
 Stop unexpected(const CLI::App& app, const std::vector<std::string>& words) {
   OptionReader read;
+  // Words behind an unknown option may be its value: nothing is said of them until the option is right.
+  const bool unknown_option =
+      std::any_of(words.begin(), words.end(), [](const auto& word) { return word.starts_with('-'); });
   for (const auto& word : words) {
     if (!word.starts_with('-')) {
+      if (unknown_option) continue;
       read.problem("argument", word, "one too many; " + app.get_name() + " --help shows what it takes");
       continue;
     }
@@ -79,28 +89,23 @@ int run(int argc, char** argv) {
   try {
     program.parse(argc, argv);
   } catch (const CLI::CallForHelp&) {
-    for (const Command& command : commands)
-      if (command.app->parsed()) {
-        std::fputs(command.app->help().c_str(), stdout);
-        return answered;
-      }
-    std::fputs(program.help().c_str(), stdout);
+    print(program.help());
     return answered;
   } catch (const CLI::CallForVersion&) {
-    std::printf("shotassay %s\n", version());
+    print("shotassay " + std::string{version()} + "\n");
     return answered;
   } catch (const CLI::ParseError& error) {
     const bool json =
         std::any_of(argv, argv + argc, [](const char* word) { return std::string_view{word} == "--json"; });
     return end(stop(wrong_use, error.what()), first, json);
   }
-  if (!program.remaining().empty()) return end(unexpected(program, program.remaining()), first, false);
+  if (const auto words = remaining(program); !words.empty()) return end(unexpected(program, words), first, false);
   for (const Command& command : commands) {
     if (!command.app->parsed()) continue;
     const std::string name = command.app->get_name();
     try {
-      if (!command.app->remaining().empty())
-        return end(unexpected(*command.app, command.app->remaining()), name, command.common->json);
+      if (const auto words = remaining(*command.app); !words.empty())
+        return end(unexpected(*command.app, words), name, command.common->json);
       return command.run();
     } catch (const Stop& stopped) {
       return end(stopped, name, command.common->json && !stopped.answer_printed);

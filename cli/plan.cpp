@@ -60,10 +60,10 @@ ExitStatus run(const PlanOptions& typed) {
 Command add_plan(CLI::App& program) {
   const auto typed = std::make_shared<PlanOptions>();
   CLI::App& app = *program.add_subcommand("plan", "Say how many shots a test needs, or what so many shots can see");
-  app.add_option("--resolve", typed->resolve, "True gap to be found");
-  app.add_option("--shots", typed->shots, "Shots with each of the two set-ups");
-  app.add_option("--sd", typed->sd, "SD of a shot, the same with both");
-  app.add_option("--power", typed->power, "How often the gap shall be found (0.8)");
+  app.add_option("--resolve", typed->resolve, "True gap to be found")->type_name("GAP");
+  app.add_option("--shots", typed->shots, "Shots with each of the two set-ups")->type_name("N");
+  app.add_option("--sd", typed->sd, "SD of a shot, the same with both")->type_name("SD");
+  app.add_option("--power", typed->power, "How often the gap shall be found (0.8)")->type_name("SHARE");
   add_common_options(app, typed->common);
   app.footer("Example:\n  shotassay plan --resolve 3 --sd 1.2");
   return {&app, std::shared_ptr<CommonOptions>(typed, &typed->common), [typed] { return run(*typed); }};
