@@ -1,6 +1,6 @@
 #include <cstdio>
 
-#include <shotassay/methods/welch.hpp>
+#include <shotassay/shotassay.hpp>
 
 int main() {
   using namespace shotassay;
