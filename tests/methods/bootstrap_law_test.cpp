@@ -149,6 +149,18 @@ TEST_CASE("bootstrap law: the far tail of 30 readings keeps its digits") {
   CHECK(law.lower_tail(0) == digits(std::pow(1.0 / 30, 30), 13));
 }
 
+TEST_CASE("bootstrap law: a quantile far in the tail is found, not swallowed by the slack for ties") {
+  std::vector<std::int64_t> x;
+  for (std::int64_t i = 0; i < 30; ++i) x.push_back(i == 0 ? 0 : 300 + i % 7);
+  const BootstrapLaw law{sample(x)};
+  for (const double p : {1e-15, 1e-20, 1e-30}) {
+    const std::int64_t low = law.lower_quantile(p);
+    CHECK(law.lower_tail(low) >= p);
+    CHECK(law.lower_tail(low - 1) < p);
+    CHECK(low > law.statistic().lowest());
+  }
+}
+
 TEST_CASE("bootstrap law: the cost is compared with the budget before anything is built") {
   const Sample wide = sample({0, 400'000, 900'000'000});
   // Some 4e17 products, ½·(9e8)²: were it built first, this test would not end.

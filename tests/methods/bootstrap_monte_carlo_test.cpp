@@ -9,6 +9,7 @@
 #include <vector>
 
 #include <shotassay/methods/bootstrap_monte_carlo.hpp>
+#include <shotassay/numerics/random.hpp>
 
 #include "support/close.hpp"
 #include "support/samples.hpp"
@@ -159,6 +160,31 @@ TEST_CASE("bootstrap monte carlo: each reading of 2 to 40 is drawn equally often
     CHECK(pulls == 20'000.0 * static_cast<double>(n));
     const double p = 1 / static_cast<double>(n), sd = std::sqrt(pulls * p * (1 - p));
     for (const double count : drawn) CHECK(std::abs(count - pulls * p) < 5 * sd);
+  }
+}
+
+TEST_CASE("bootstrap monte carlo: the draws of a word are the digits of one bounded whole number") {
+  // k draws from n readings share one number below n^k ≤ 2^28; the last number of a resample may be used in part.
+  for (const auto& [n, k] : {std::pair<std::uint32_t, int>{2, 28}, {3, 17}, {5, 12}, {10, 8}, {40, 5}, {700, 2}}) {
+    std::vector<std::int64_t> x;
+    for (std::uint32_t i = 0; i < n; ++i) x.push_back(std::int64_t{i} * i);
+    std::uint32_t outcomes = 1;
+    for (int i = 0; i < k; ++i) outcomes *= n;
+    const Sample readings = sample(x);
+    const auto keys = detail::drawn_keys("bootstrap", ResampledStatistic{"bootstrap", readings}, nullptr, readings,
+                                         {.resamples = 1000, .seed = 0x1234567890ULL});
+    for (std::uint64_t r = 0; r < keys.size(); ++r) {
+      numerics::ReplicateStream words{0x1234567890ULL, r, numerics::RandomPurpose::bootstrap_to};
+      std::int64_t sum = 0;
+      for (std::uint32_t left = n; left > 0;) {
+        std::uint32_t number = words.below(outcomes);
+        for (std::uint32_t place = outcomes / n; place > 0 && left > 0; place /= n, --left) {
+          sum += x[number / place];
+          number %= place;
+        }
+      }
+      CHECK(keys[r] == sum);
+    }
   }
 }
 

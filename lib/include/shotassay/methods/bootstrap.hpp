@@ -61,7 +61,7 @@ BootstrapResult bootstrap_percentile(const Sample& a, const Sample& b, Confidenc
 ///
 ///   [ 2θ̂ − q(1 − α/2), 2θ̂ − q(α/2) ]
 ///
-/// Units, Requires, Absent, Assumes   as bootstrap_percentile; no coverage was measured.
+/// Units, Requires, Absent, Assumes   as bootstrap_percentile.
 /// Source    Davison & Hinkley (1997) [davison1997], chapter 5.
 BootstrapResult bootstrap_basic(const Sample& x, ConfidenceLevel level = ConfidenceLevel{0.95}, WorkBudget budget = {});
 BootstrapResult bootstrap_basic(const Sample& a, const Sample& b, ConfidenceLevel level = ConfidenceLevel{0.95},
