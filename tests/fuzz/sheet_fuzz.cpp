@@ -1,6 +1,7 @@
-// Fuzzes the reading of a shot sheet; run with a copy of tests/fuzz/corpus/sheet, which libFuzzer adds to:
-//   clang++ -std=c++20 -O1 -g -fsanitize=fuzzer,address,undefined -Ilib/include tests/fuzz/sheet_fuzz.cpp \
-//     lib/src/records/*.cpp -o sheet_fuzz && ./sheet_fuzz -max_len=4096 -dict=tests/fuzz/sheet.dict COPY
+// Fuzzes the reading of a shot sheet. libFuzzer adds to the corpus it is given, so give it a copy of corpus/sheet:
+//   clang++ -std=c++20 -O1 -g -fsanitize=fuzzer,address,undefined -Ilib/include -o sheet_fuzz
+//     tests/fuzz/sheet_fuzz.cpp lib/src/records/*.cpp
+//   ./sheet_fuzz -max_len=2048 -dict=tests/fuzz/sheet.dict COPY
 #include <shotassay/records/csv.hpp>
 #include <shotassay/records/sheet.hpp>
 

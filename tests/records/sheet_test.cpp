@@ -34,6 +34,12 @@ std::vector<std::int64_t> steps(const Sheet& sheet, std::size_t setup) {
   return {sample.steps().begin(), sample.steps().end()};
 }
 
+std::string example(const std::string& name) {
+  std::ifstream file{SHOTASSAY_SOURCE_DIR "/data/examples/" + name, std::ios::binary};
+  REQUIRE(file);
+  return {std::istreambuf_iterator<char>{file}, {}};
+}
+
 using Steps = std::vector<std::int64_t>;
 
 constexpr auto no_number =
@@ -175,6 +181,9 @@ TEST_CASE("sheet: a column's name that differs only in case, blanks or signs is 
         "1 | ORDER |  ORDER | write the column's name order\n");
   CHECK(problems("setup,speed_fps,Excluded\nA,191,wind\n") ==
         "1 | Excluded | Excluded | write the column's name excluded\n");
+  CHECK(problems("\uFEFF\uFEFFsetup,speed_fps\u00A0\nA,191\n") ==
+        "1 | \\u{FEFF}setup | \\u{FEFF}setup | write the column's name setup\n"
+        "1 | speed_fps | speed_fps\u00A0 | write the column's name speed_fps\n");
   // rows are still read by it, so that one run shows all
   CHECK(problems("Setup,speed_fps\nA,191\nB,x\n") ==
         "1 | Setup | Setup | write the column's name setup\n3 | speed_fps | x | "s + no_number);
@@ -598,6 +607,13 @@ TEST_CASE("sheet: faults of cells are told, and the rows after them are read") {
         "6 | speed_fps | 2 | no bow's speed: readings lie between 20 and 600 fps\n");
 }
 
+TEST_CASE("sheet: a row that a stray quote cuts is told for its quote alone, with cells too few or too many") {
+  const auto message = "the quote that opens this cell is never closed\n"s;
+  CHECK(problems("A,B,C\n191,\"190,189\n") == "2 | B | 190,189 | " + message);
+  CHECK(problems("A,B\n191,190,\"189\n") == "2 | column 3 | 189 | " + message);
+  CHECK(problems("setup,speed_fps\nA,191,\"x\n") == "2 | column 3 | x | " + message);
+}
+
 TEST_CASE("sheet: problems come in the order of the file, left to right") {
   CHECK(problems("# margin: x\nspeed_fps,order,setup\nx,y,\n191,1,A\n190,1,A\n") ==
         "1 | margin | x | "s + no_number + "3 | speed_fps | x | " + no_number +
@@ -660,6 +676,40 @@ TEST_CASE("sheet: a file that is not text is told for what it looks like") {
         "2 " + looks + "text in an older encoding, for this byte is not UTF-8: save it as CSV in UTF-8");
   CHECK(read_sheet("A\xE9,1").problems[0].found == "\\xE9,1");
   CHECK(read_sheet("\xED\xBB\xBF").problems[0].found == "\\xED\\xBB\\xBF");  // a surrogate written as UTF-8
+}
+
+TEST_CASE("sheet: the examples of two bowstrings are read, tall in fps and wide in m/s") {
+  const auto fps = sheet(example("bowstrings.csv"));
+  CHECK(fps.setups[0].name == "14 strands");
+  CHECK(steps(fps, 0) == Steps{191, 190, 192, 191, 193});
+  CHECK(steps(fps, 1) == Steps{188, 187, 187, 186, 188});
+  CHECK(fps.order_given);
+  CHECK(fps.title.find("invented") != std::string::npos);
+  const auto mps = sheet(example("wide-decimal-comma.csv"));
+  CHECK(mps.layout == SheetLayout::wide);
+  CHECK(mps.unit == SpeedUnit::metres_per_second);
+  CHECK(mps.separator == ';');
+  CHECK(mps.decimal_mark == ',');
+  CHECK(mps.display_step.size().text() == "0.1");
+  CHECK(mps.title == fps.title);
+  CHECK(steps(mps, 0) == Steps{582, 579, 585, 582, 588});
+  CHECK(steps(mps, 1) == Steps{573, 570, 570, 567, 576});
+}
+
+TEST_CASE("sheet: the example with mistakes is told all of them") {
+  CHECK(
+      problems(example("problems.csv")) ==
+      "5 | speed_fps | 18l | "s + no_number +
+          "6 | setup | 18 Strands | differs from \"18 strands\" in line 5 only in case, blanks or invisible "
+          "characters: write the name one way\n"
+          "7 | speed_fps | 190,5 | a decimal comma in a comma-separated sheet: write a point, or separate the cells "
+          "with ;\n"
+          "8 | speed_fps | 1870 | no bow's speed: readings lie between 20 and 600 fps\n"
+          "8 | order | 4 | line 7 has this firing order already\n"
+          "9 | speed_fps |  | the reading is missing: write it, or a reason in the column excluded\n"
+          "10 | speed_fps | 191.5 | off the display step of 1 in line 2: a reading is a whole number of steps\n"
+          "11 | column 5 |  then calm | this row has 5 cells, the header 4: a cell with a comma in it needs quotes, a "
+          "decimal comma is written as a point\n");
 }
 
 TEST_CASE("sheet: samples_of gives the samples of sample_of") {

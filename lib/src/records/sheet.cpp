@@ -147,7 +147,9 @@ bool RowReader::check_cells(std::span<const Cell> row) {
     else if (i < columns_.size() && columns_.names()[i].empty() && !trimmed(row[i].text).empty())
       report(row[i], i, row[i].text, "text in a column without a name: name it in the header");
   }
-  if (row.size() == columns_.size() || row.back().fault == CellFault::unterminated_quote) return true;
+  if (row.size() == columns_.size()) return true;
+  // A quote never closed has swallowed what would make the count right.
+  if (row.back().fault == CellFault::unterminated_quote) return row.size() < columns_.size();
   const std::string counts =
       "this row has " + count_of(row.size(), "cell") + ", the header " + std::to_string(columns_.size());
   if (row.size() < columns_.size()) {

@@ -150,13 +150,11 @@ std::string folded_name(std::string_view text) {
 }
 
 std::string folded_key(std::string_view text) {
-  std::string folded;
-  for (const char c : text) {
-    if (c >= 'A' && c <= 'Z')
-      folded += static_cast<char>(c + ('a' - 'A'));
-    else if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || static_cast<unsigned char>(c) >= 0x80)
-      folded += c;
-  }
+  std::string folded = folded_name(text);
+  std::erase_if(folded, [](char c) {
+    const bool kept = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || static_cast<unsigned char>(c) >= 0x80;
+    return !kept;
+  });
   return folded;
 }
 
