@@ -131,21 +131,22 @@ void show_next_test(const ComparisonStory& story, const ComparisonWords& words, 
   const bool many = c.gaps.size() > 1;
   for (const GapOutcome& gap : c.gaps) {
     if (gap.verdict != Verdict::open) continue;
-    const std::string lead = many ? words.pair(gap) + ": " : "";
+    const std::string lead = many ? words.pair(gap) + ". " : "";
     if (!gap.deciding().interval) {
-      points.points.push_back({"", lead + "two or more shots with each set-up; three or more are better."});
+      points.points.push_back({"", lead + "Two or more shots with each set-up; three or more are better."});
       continue;
     }
-    std::string text = lead +
-                       "for the next test, not as evidence about this one: with shots like these a true gap of " +
-                       speed.with_unit(gap.detectable->gap) + " is found " + times(gap.detectable->power) + ".";
+    std::string text = lead;
+    if (gap.detectable)
+      text += "For the next test, not as evidence about this one: with shots like these a true gap of " +
+              speed.with_unit(gap.detectable->gap) + " is found " + times(gap.detectable->power) + ".";
     for (const NextTest& next : gap.next_tests)
       text += " A true gap of " + speed.with_unit(next.gap) +
               (next.shots ? fmt::format(" takes {} shots with each.", *next.shots)
-                          : " takes more than 10 000 shots with each: less scatter or a finer display is the way.");
+                          : " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.");
     if (gap.decided_by == RoundingTerm::display_bound)
       text +=
-          " Here the display is the limit: a chronograph that shows a smaller step narrows the range, more shots "
+          "Here the display is the limit: a chronograph that shows a smaller step narrows the range, more shots "
           "hardly do.";
     points.points.push_back({"", text});
   }
@@ -161,9 +162,15 @@ void show_notes(const ComparisonStory& story, Document& out) {
   out.blocks.push_back(std::move(points));
 }
 
-std::string limit_or_none(const MethodOutcome& m, bool upper, const SpeedWords& speed, std::optional<double> margin) {
-  if (!m.interval) return "none";
-  return speed.limit(upper ? m.interval->upper : m.interval->lower, margin);
+/// The two ends of a method's range as cells.
+std::vector<std::string> ends_of_gap(const MethodOutcome& m, const SpeedWords& speed, std::optional<double> margin) {
+  if (!m.interval) return {"none", "none"};
+  return {speed.signed_limit(m.interval->lower, margin), speed.signed_limit(m.interval->upper, margin)};
+}
+
+std::vector<std::string> ends_of_average(const MethodOutcome& m, const SpeedWords& speed) {
+  if (!m.interval) return {"none", "none"};
+  return {speed.limit(m.interval->lower, std::nullopt), speed.limit(m.interval->upper, std::nullopt)};
 }
 
 void show_setups(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
@@ -201,9 +208,10 @@ void show_setups(const ComparisonStory& story, const ComparisonWords& words, Doc
     if (methods.size() < 2) continue;
     Table beside{.columns = {{"average of " + words.setup(i)}, {"from", true}, {"to", true}, {"level", true}},
                  .rows = {}};
-    for (const MethodOutcome& m : methods)
-      beside.rows.push_back({std::string{name(m.method)}, limit_or_none(m, false, speed, std::nullopt),
-                             limit_or_none(m, true, speed, std::nullopt), percent(m.level)});
+    for (const MethodOutcome& m : methods) {
+      const auto ends = ends_of_average(m, speed);
+      beside.rows.push_back({std::string{name(m.method)}, ends[0], ends[1], percent(m.level)});
+    }
     out.blocks.push_back(std::move(beside));
   }
 }
@@ -222,12 +230,9 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
     return t;
   };
   const auto cells = [&](const std::string& first, const GapOutcome& gap, const MethodOutcome& m) {
-    std::vector<std::string> row{first,
-                                 speed.signed_bare(*gap.difference),
-                                 limit_or_none(m, false, speed, c.margin),
-                                 limit_or_none(m, true, speed, c.margin),
-                                 percent(m.level),
-                                 optional_p(m.p_two_sided)};
+    const auto ends = ends_of_gap(m, speed, c.margin);
+    std::vector<std::string> row{
+        first, speed.signed_bare(*gap.difference), ends[0], ends[1], percent(m.level), optional_p(m.p_two_sided)};
     if (family) row.push_back(optional_p(m.p_holm));
     if (c.margin) row.push_back(optional_p(m.p_equivalence));
     return row;

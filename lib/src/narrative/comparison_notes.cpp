@@ -131,6 +131,18 @@ class NoteWriter {
                         a == 2 ? words_.from(gap) : words_.to(gap), a == 2 ? words_.to(gap) : words_.from(gap),
                         std::max(a, b)));
     }
+    const MethodOutcome& deciding = gap.deciding();
+    if (deciding.p_equivalence && *deciding.p_equivalence < c_.level.alpha() && gap.verdict == Verdict::open)
+      add("same_needs_the_whole_range",
+          fmt::format(
+              "{}: the usual two one-sided tests would call this the same within the margin (p of same {}). With "
+              "rounded readings they err too often on one side; the verdict asks for the whole range inside.",
+              words_.pair(gap), p_text(*deciding.p_equivalence)));
+    if (gap.decided_by == RoundingTerm::display_bound)
+      add("display_limits",
+          fmt::format("{}: the display, not the scatter, sets the width of the range, so no gap that such shots find 8 "
+                      "times in 10 can be stated.",
+                      words_.pair(gap)));
     if (gap.holm_disagrees)
       add("holm_disagrees",
           fmt::format("{}: the range and Holm's p fall on different sides of the error rate; the range decides.",
@@ -140,19 +152,21 @@ class NoteWriter {
 
   void about_method(const MethodOutcome& m, const std::string& of, bool name_it) {
     const std::string lead = std::string{name(m.method)} + (name_it ? ", " + of : "") + ": ";
-    if (!m.why_absent.empty()) add("no_interval", lead + m.why_absent);
+    if (!m.why_absent.empty()) add("no_interval", lead + document::printable(m.why_absent));
     if (m.interval && (!std::isfinite(m.interval->lower) || !std::isfinite(m.interval->upper)))
       add("no_finite_limit", lead + "these readings give no finite limit on one side or on both.");
     if (m.resamples)
       add("monte_carlo",
-          fmt::format("{}{} random resamples, not the exact law; {}.", lead, *m.resamples, monte_carlo_error(m)));
+          fmt::format("{}{} random resamples{}, not the exact law; {}.", lead, *m.resamples,
+                      story_.seed ? fmt::format(", seed {}", *story_.seed) : std::string{}, monte_carlo_error(m)));
   }
 
   std::string monte_carlo_error(const MethodOutcome& m) const {
     if (!m.lower_range || !m.upper_range) return "no error can be stated";
     const SpeedWords& s = words_.speed();
-    return fmt::format("chance may move its limits within {} and {}", s.range(*m.lower_range, std::nullopt),
-                       s.range(*m.upper_range, std::nullopt));
+    const auto ends = [&](const Interval& i) { return s.limit(i.lower, {}) + " to " + s.limit(i.upper, {}); };
+    return fmt::format("with all of them counted the lower limit would lie within {}, the upper within {} {}",
+                       ends(*m.lower_range), ends(*m.upper_range), s.unit());
   }
 
   /// What a method asked for beside the default is worth at these numbers of shots.
@@ -176,18 +190,21 @@ class NoteWriter {
           fmt::format("{}: {} span one display step or less, and this method does not know that readings are rounded.",
                       name(method),
                       from.tight && to.tight ? "the readings of both set-ups" : "the readings of one set-up"));
-    if (const auto known = measured_coverage(name(method), shots, sd))
-      coverage_[{known->shots, known->sd, known->default_percent}].push_back(
-          fmt::format("{} {}", name(method), percent(known->percent / 100.0)));
+    if (const auto known = measured_coverage(name(method), shots, sd)) {
+      auto& said = coverage_[{known->shots, known->sd, known->default_percent}];
+      const std::string worth = fmt::format("{} {}", name(method), percent(known->percent / 100.0));
+      if (std::find(said.begin(), said.end(), worth) == said.end()) said.push_back(worth);
+    }
   }
 
   /// One note a row of the study, with every method asked for.
   void about_coverage() {
     for (const auto& [row, methods] : coverage_)
       add("coverage",
-          fmt::format("In a study of normal shots, {} with each set-up and an SD of {:g} display steps, a 95 % range held "
+          fmt::format("In a study of normal shots, {} with each set-up and an SD of {:g} display {}, a 95 % range held "
                       "the true gap in so many tests: {}; rounding_aware {}.",
-                      row.shots, row.sd, listed(methods), percent(row.default_percent / 100.0)));
+                      row.shots, row.sd, row.sd == 1 ? "step" : "steps", listed(methods),
+                      percent(row.default_percent / 100.0)));
   }
 
   struct StudyRow {

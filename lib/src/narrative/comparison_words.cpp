@@ -23,14 +23,16 @@ std::string beside_margin(MarginPosition position, const std::string& margin) {
 std::string ComparisonWords::sentence(const GapOutcome& gap) const {
   const auto& margin = story_.comparison.margin;
   if (!gap.deciding().interval)
-    return "No range can be given for the gap between " + from(gap) + " and " + to(gap) + ": " + gap.no_interval + ".";
+    return "No range can be given for the gap between " + from(gap) + " and " + to(gap) + ": " +
+           document::printable(gap.no_interval) + ".";
   const Interval& interval = *gap.deciding().interval;
   switch (gap.verdict) {
     case Verdict::faster:
     case Verdict::slower: {
-      std::string text = "With " + to(gap) + " the arrows flew " + speed_.with_unit(std::abs(*gap.difference)) +
-                         (gap.verdict == Verdict::faster ? " faster" : " slower") + " than with " + from(gap) +
-                         ", give or take " + speed_.with_unit(interval.half_width());
+      const std::string than =
+          (gap.verdict == Verdict::faster ? " faster than with " : " slower than with ") + from(gap);
+      std::string text = "With " + to(gap) + " the arrows flew " +
+                         speed_.give_or_take(std::abs(*gap.difference), interval.half_width(), margin, than);
       if (margin) text += beside_margin(*gap.position, speed_.as_typed(*margin));
       return text + ".";
     }

@@ -21,8 +21,11 @@ std::string headline(const PlanStory& story) {
   const std::string power = times(p.question.power.value());
   switch (p.answer) {
     case PlanAnswer::shots:
-      return fmt::format("Shoot {} shots with each of the two set-ups: a true gap of {} is then found {}.", r.shots,
-                         speed.as_typed(*p.question.resolve), power);
+      return fmt::format(
+          "Shoot {} shots with each of the two set-ups: a true gap of {} is then found in {} of tests{}.", r.shots,
+          speed.as_typed(*p.question.resolve), percent_of_tests(*r.power),
+          p.power_one_less ? fmt::format("; with {} it would be {}", r.shots - 1, percent_of_tests(*p.power_one_less))
+                           : std::string{});
     case PlanAnswer::gap:
       return fmt::format(
           "{} shots with each of the two set-ups find a true gap of {} {}; a smaller one is missed more often.",

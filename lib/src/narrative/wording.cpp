@@ -28,6 +28,19 @@ std::optional<int> denominator(double probability) {
 
 bool shows_zero(const std::string& text) { return text.find_first_not_of("0.") == std::string::npos; }
 
+double rounded(double x, int decimals) {
+  const double unit = std::pow(10.0, -decimals);
+  return std::round(x / unit) * unit;
+}
+
+constexpr int most_more_decimals = 12;
+
+/// Does `shown` stand on the same side of the bound as `x`, or on it where x does?
+bool same_side(double x, double shown, double bound, double unit) {
+  if (std::abs(x - bound) < 1e-9 * unit) return true;
+  return (x > bound) == (shown > bound) && std::abs(shown - bound) > 1e-6 * unit;
+}
+
 }  // namespace
 
 std::string fixed(double x, int decimals) { return with_minus(fmt::format("{:.{}f}", x, decimals)); }
@@ -38,7 +51,7 @@ SpeedWords::SpeedWords(DisplayStep step, SpeedUnit sheet, SpeedUnit printed)
       decimals_{std::max(0, static_cast<int>(std::ceil(-std::log10(step_) - 1e-9))) + 1},
       unit_{printed} {}
 
-std::string SpeedWords::bare(double speed) const { return bare(speed, decimals_); }
+std::string SpeedWords::bare(double speed) const { return limit(speed, std::nullopt); }
 std::string SpeedWords::bare(double speed, int decimals) const { return fixed(speed * factor_, decimals); }
 std::string SpeedWords::with_unit(double speed) const { return bare(speed) + " " + unit(); }
 
@@ -58,19 +71,37 @@ std::string SpeedWords::limit(double limit, std::optional<double> margin) const 
   const double x = limit * factor_;
   std::vector<double> bounds{0.0};
   if (margin) bounds.insert(bounds.end(), {*margin * factor_, -*margin * factor_});
-  for (int decimals = decimals_; decimals <= decimals_ + 6; ++decimals) {
-    const double unit = std::pow(10.0, -decimals);
-    const double shown = std::round(x / unit) * unit;
-    const bool told_apart = std::all_of(bounds.begin(), bounds.end(), [&](double b) {
-      return std::abs(x - b) < 1e-9 * unit || std::abs(shown - b) > 0.25 * unit;
-    });
-    if (told_apart) return fixed(x, decimals);
+  for (int decimals = decimals_; decimals <= decimals_ + most_more_decimals; ++decimals) {
+    const double unit = std::pow(10.0, -decimals_), shown = rounded(x, decimals);
+    if (std::all_of(bounds.begin(), bounds.end(), [&](double b) { return same_side(x, shown, b, unit); }))
+      return fixed(x, decimals);
   }
   return fixed(x, decimals_);
 }
 
+std::string SpeedWords::give_or_take(double gap, double half_width, std::optional<double> margin,
+                                     const std::string& between) const {
+  const double x = gap * factor_, half = half_width * factor_;
+  std::vector<double> bounds{0.0};
+  if (margin) bounds.push_back(*margin * factor_);
+  int decimals = decimals_;
+  for (; decimals < decimals_ + most_more_decimals; ++decimals) {
+    const double unit = std::pow(10.0, -decimals_), a = rounded(x, decimals), h = rounded(half, decimals);
+    if (h > 0.0 && std::all_of(bounds.begin(), bounds.end(), [&](double b) {
+          return same_side(x - half, a - h, b, unit) && same_side(x + half, a + h, b, unit);
+        }))
+      break;
+  }
+  return fixed(x, decimals) + " " + unit() + between + ", give or take " + fixed(half, decimals) + " " + unit();
+}
+
 std::string SpeedWords::range(const Interval& interval, std::optional<double> margin) const {
-  return "from " + limit(interval.lower, margin) + " to " + limit(interval.upper, margin) + " " + unit();
+  return "from " + signed_limit(interval.lower, margin) + " to " + signed_limit(interval.upper, margin) + " " + unit();
+}
+
+std::string SpeedWords::signed_limit(double end, std::optional<double> margin) const {
+  const std::string text = limit(end, margin);
+  return end > 0 && std::isfinite(end) && !shows_zero(text) ? "+" + text : text;
 }
 
 std::string SpeedWords::side(double end, std::optional<double> margin) const {
@@ -82,7 +113,7 @@ std::string SpeedWords::side(double end, std::optional<double> margin) const {
 
 std::string of_tests(double probability) {
   const auto n = denominator(probability);
-  return n ? fmt::format("{:.0f} of {}", probability * *n, *n) : percent(probability);
+  return n ? fmt::format("{:.0f} of {}", probability * *n, *n) : percent(probability) + " of";
 }
 
 std::string times(double probability) {
@@ -105,8 +136,7 @@ std::string percent_of_tests(double share) {
 std::string p_text(double p) {
   if (p >= 0.9995) return "1";
   if (p >= 0.001) return fmt::format("{:.3f}", p);
-  if (p <= 0.0) return "below 1e-300";
-  return fmt::format("{:.1e}", p);
+  return p >= 0.0001 ? fmt::format("{:.4f}", p) : "below 0.0001";
 }
 
 std::string counted(std::size_t n, const std::string& noun) {

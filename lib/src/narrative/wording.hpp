@@ -10,7 +10,8 @@
 
 namespace shotassay::narrative {
 
-/// Speeds of one sheet as they are written in an answer: converted, with one decimal more than the display shows.
+/// Speeds of one sheet as they are written in an answer: converted, with one decimal more than the display shows, and
+/// with more where a speed that is not 0 would be written as 0.
 class SpeedWords {
  public:
   SpeedWords(DisplayStep step, SpeedUnit sheet, SpeedUnit printed);
@@ -29,8 +30,14 @@ class SpeedWords {
   /// A limit of an interval: as many decimals as it takes to stay on its side of 0 and of ±margin, and no "0.0" for a
   /// limit that is not 0. "no finite limit" for an infinite one.
   std::string limit(double limit, std::optional<double> margin) const;
-  /// "from −5.3 to −2.1 fps"
+  /// The same with a sign before a limit above 0.
+  std::string signed_limit(double limit, std::optional<double> margin) const;
+  /// "from −5.3 to +2.1 fps"
   std::string range(const Interval& interval, std::optional<double> margin) const;
+  /// "3.4 fps faster than with A, give or take 1.2 fps": both with as many decimals as it takes for their difference
+  /// and their sum to stay on their sides of 0 and of the margin. Sizes; `half_width` finite.
+  std::string give_or_take(double gap, double half_width, std::optional<double> margin,
+                           const std::string& between) const;
   /// "5.3 fps slower", "2.1 fps faster", "no gap at all"
   std::string side(double limit, std::optional<double> margin) const;
 
@@ -44,9 +51,9 @@ class SpeedWords {
 /// Fixed decimals, no locale; a true minus sign; never "−0.0".
 std::string fixed(double x, int decimals);
 
-/// A level as a shop customer says it: "19 of 20", "9 of 10", "99 of 100"; "97.3 %" where no small fraction says it.
+/// A level as a shop customer says it: "19 of 20", "9 of 10", "99 of 100"; "97.33 % of" where no small fraction says it.
 std::string of_tests(double probability);
-/// "8 times in 10"; "in 97.3 % of tests"
+/// "8 times in 10"; "in 97.33 % of tests"
 std::string times(double probability);
 
 /// "95 %"
@@ -55,7 +62,7 @@ std::string percent(double share);
 /// A share of tests, without digits nobody needs: "81 %", "99.7 %", "more than 99.9 %", "less than 0.1 %".
 std::string percent_of_tests(double share);
 
-/// A p-value: three decimals, more for a small one, never 0.
+/// A p-value: three decimals, four for a small one, "below 0.0001" under that.
 std::string p_text(double p);
 
 /// "1 shot", "5 shots"

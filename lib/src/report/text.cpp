@@ -131,11 +131,12 @@ class Renderer {
     for (const auto& row : t.rows) line([&](std::size_t i) -> const std::string& { return row[i]; });
   }
 
-  /// Too wide for the page: each row by itself, its first cell above the others.
+  /// Too wide for the page: each row by itself, its first cell above the others; the title of the first cells on top.
   void row_by_row(const Table& t) {
     int lead = 0;
     for (std::size_t i = 1; i < t.columns.size(); ++i) lead = std::max(lead, width_of(t.columns[i].title));
     lead = std::min(lead, width_ / 2);
+    if (!t.columns[0].title.empty()) text_ += wrap(t.columns[0].title + ":", width_, 2);
     for (const auto& row : t.rows) {
       text_ += wrap(row[0], width_, 2);
       for (std::size_t i = 1; i < row.size(); ++i) {
@@ -178,9 +179,10 @@ std::string wrap(const std::string& text, int width, int hanging) {
         word = {};
         fresh = false;
       } else if (fresh) {
-        const auto bytes = fitting(word, width - used);
+        // A number and its unit are parted only where a line cannot hold both.
+        const auto bytes = std::min(fitting(word, width - used), word.find(' '));
         out += line + std::string{word.substr(0, bytes)} + '\n';
-        word.remove_prefix(bytes);
+        word.remove_prefix(std::min(word.size(), word.find_first_not_of(' ', bytes)));
         line = blanks(hanging);
       } else {
         out += line + '\n';

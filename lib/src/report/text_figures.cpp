@@ -27,13 +27,27 @@ class Canvas {
   void set(int column, std::string_view character) {
     if (column >= 0 && column < static_cast<int>(cells_.size())) cells_[static_cast<std::size_t>(column)] = character;
   }
+  /// Set only where nothing but a blank or a line stands.
+  void set_between(int column, std::string_view character) {
+    if (column < 0 || column >= static_cast<int>(cells_.size())) return;
+    const std::string& there = cells_[static_cast<std::size_t>(column)];
+    if (there == " " || there == "─") set(column, character);
+  }
   void fill(int from, int to, std::string_view character) {
     for (int i = std::max(0, from); i <= to; ++i) set(i, character);
   }
-  /// A text of single-width characters around a column, pushed inwards at the borders.
+  void fill_blank(int from, int to, std::string_view character) {
+    for (int i = std::max(0, from); i <= std::min(to, static_cast<int>(cells_.size()) - 1); ++i)
+      if (cells_[static_cast<std::size_t>(i)] == " ") set(i, character);
+  }
+  /// A text of single-width characters around a column, pushed inwards at the borders; left out where it would touch
+  /// another one or does not fit, for half a number is a wrong number.
   void centre(int column, std::string_view text) {
-    const int length = static_cast<int>(display_width(text));
-    int start = std::clamp(column - length / 2, 0, std::max(0, static_cast<int>(cells_.size()) - length));
+    const int length = static_cast<int>(display_width(text)), room = static_cast<int>(cells_.size());
+    if (length > room) return;
+    int start = std::clamp(column - length / 2, 0, room - length);
+    for (int i = std::max(0, start - 1); i < std::min(room, start + length + 1); ++i)
+      if (cells_[static_cast<std::size_t>(i)] != " ") return;
     while (!text.empty()) {
       const auto bytes = document::first_character(text).bytes;
       set(start++, text.substr(0, bytes));
@@ -77,7 +91,7 @@ void bar(Canvas& canvas, int columns, double from, double to, double estimate, s
   const int last = columns - 1;
   const int left = from < 0 ? 0 : static_cast<int>(std::lround(std::min<double>(from, last)));
   const int right = to > last ? last : static_cast<int>(std::lround(std::max(to, 0.0)));
-  canvas.fill(left, right, "─");
+  canvas.fill_blank(left, right, "─");  // 0 and the margin stay visible in it
   canvas.set(left, from < -0.5 ? "<" : "├");
   canvas.set(right, to > last + 0.5 ? ">" : "┤");
   canvas.set(static_cast<int>(std::lround(estimate)), mark);
@@ -118,7 +132,8 @@ std::string draw(const ShotFigure& figure, int width) {
   const int columns = each > 1 ? static_cast<int>(span) * each : static_cast<int>((span + points - 1) / points);
   const auto place = [&](double step) {
     const double offset = step - static_cast<double>(low);
-    return each > 1 ? offset * each + each / 2 : std::floor(offset / static_cast<double>(points));
+    // A column of several points begins half a step below the first of them.
+    return each > 1 ? offset * each + each / 2 : std::floor((offset + 0.5) / static_cast<double>(points));
   };
 
   // Dots of at most eight rows; beyond that a dot stands for several shots.
@@ -164,7 +179,8 @@ std::string draw(const ShotFigure& figure, int width) {
   std::string legend = "● a shot";
   if (shots_a_dot > 1) legend = fmt::format("● up to {} shots", shots_a_dot);
   legend += ", ┼ the average";
-  if (figure.rows.front().interval) legend += " in its interval";
+  const auto has_interval = [](const ShotFigure::Row& row) { return row.interval.has_value(); };
+  if (std::any_of(figure.rows.begin(), figure.rows.end(), has_interval)) legend += " in its interval";
   if (points > 1) legend += fmt::format("; a column is {} display steps wide", points);
   return out + wrap(std::string(indent, ' ') + legend, width, indent);
 }
@@ -217,11 +233,13 @@ std::string draw(const IntervalFigure& figure, int width) {
   for (const auto& row : figure.rows) {
     if (!row.label.empty()) out += wrap(std::string(indent, ' ') + row.label, width, indent);
     Canvas canvas{columns};
-    canvas.set(static_cast<int>(std::lround(place(0.0))), "│");
-    if (figure.margin)
-      for (const double m : {-*figure.margin, *figure.margin}) canvas.set(static_cast<int>(std::lround(place(m))), ":");
     bar(canvas, columns, std::isfinite(row.interval.lower) ? place(row.interval.lower) : -1.0,
         std::isfinite(row.interval.upper) ? place(row.interval.upper) : columns, place(row.estimate), "●");
+    // 0 and the margin show through the bar, not through its ends or the estimate.
+    canvas.set_between(static_cast<int>(std::lround(place(0.0))), "│");
+    if (figure.margin)
+      for (const double m : {-*figure.margin, *figure.margin})
+        canvas.set_between(static_cast<int>(std::lround(place(m))), ":");
     out += canvas.line();
   }
   out += axis(columns, ticks, figure.unit);

@@ -246,6 +246,13 @@ GroupDesign design(const Sample& sample) {
           .sd = rounded_group(sample).floored_sd() * sample.step().value()};
 }
 
+/// Absent at a level so low that chance alone leaves out 0 as often as the usual power.
+std::optional<Detectable> detectable(GroupDesign a, GroupDesign b, const Comparison& c) {
+  const WelchPowerCurve curve{a, b, CriticalFactor{c.level, Sides::two, Family{c.family}}};
+  if (curve.two_sided(0.0).power >= usual_power) return std::nullopt;
+  return Detectable{.power = usual_power, .gap = detectable_gap(curve, Power{usual_power})};
+}
+
 /// What would settle an open gap: shots for the margin, and for a gap like the one seen (one display step at least).
 std::vector<NextTest> next_tests(const GapOutcome& gap, GroupDesign a, GroupDesign b, const Comparison& c) {
   std::vector<double> gaps{std::max(std::abs(*gap.difference), c.display_step.value())};
@@ -346,10 +353,8 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
       if (options.margin) gap.position = margin_position(interval, *options.margin);
       gap.decided_by = rounding_aware(*a.sample, *b.sample, options.level, comparer.family()).decided_by;
       const GroupDesign da = design(*a.sample), db = design(*b.sample);
-      gap.detectable =
-          Detectable{.power = usual_power,
-                     .gap = detectable_gap(da, db, Power{usual_power}, options.level, Sides::two, comparer.family())};
-      if (gap.verdict == Verdict::open) gap.next_tests = next_tests(gap, da, db, out);
+      if (gap.decided_by != RoundingTerm::display_bound) gap.detectable = detectable(da, db, out);
+      if (gap.detectable && gap.verdict == Verdict::open) gap.next_tests = next_tests(gap, da, db, out);
       out.gaps.push_back(std::move(gap));
     }
 

@@ -57,11 +57,13 @@ Plan plan(const PlanQuestion& q) {
   const double sd = std::sqrt(q.sd * q.sd + step * step / 12.0);
   std::int64_t shots = q.shots.value_or(0);
   bool more_can_miss = false;
+  std::optional<double> power_one_less;
   if (!q.shots) {
     const SampleSize found =
         sample_size({.smallest_difference = *q.resolve, .sd_a = sd, .sd_b = sd, .power = q.power, .level = q.level});
     shots = found.shots_a;
     more_can_miss = !found.one_more_holds;
+    power_one_less = found.power_one_less;
   }
   Plan out{.answer = !q.shots    ? PlanAnswer::shots
                      : q.resolve ? PlanAnswer::power
@@ -70,6 +72,7 @@ Plan plan(const PlanQuestion& q) {
            .sd_of_readings = sd,
            .achieved = row(q, sd, shots),
            .table = {},
+           .power_one_less = power_one_less,
            .more_can_miss = more_can_miss,
            .display_limits = q.sd < 0.5 * step};
   for (const std::int64_t n : shots_shown(shots)) out.table.push_back(n == shots ? out.achieved : row(q, sd, n));

@@ -84,9 +84,11 @@ struct GapOutcome {
   std::vector<MethodOutcome> methods;      ///< the default first
   std::string no_interval;                 ///< why the default has none (a set-up of one shot); empty otherwise
   std::optional<RoundingTerm> decided_by;
-  std::optional<Detectable> detectable;  ///< help for the next test, no evidence about this one
-  std::vector<NextTest> next_tests;      ///< of an open verdict
-  bool holm_disagrees = false;           ///< Holm's p and the interval fall on different sides of α
+  /// Help for the next test, no evidence about this one. Absent where the display bound decides the interval: the power
+  /// of shot scatter would promise gaps that no such display can find.
+  std::optional<Detectable> detectable;
+  std::vector<NextTest> next_tests;  ///< of an open verdict
+  bool holm_disagrees = false;       ///< Holm's p and the interval fall on different sides of α
 
   const MethodOutcome& deciding() const { return methods.front(); }
 };

@@ -35,11 +35,12 @@ struct PlanRow {
 struct Plan {
   PlanAnswer answer;
   PlanQuestion question;
-  double sd_of_readings;       ///< √(sd² + step²/12): scatter of what the display shows
-  PlanRow achieved;            ///< at the shots found or given
-  std::vector<PlanRow> table;  ///< for other numbers of shots, `achieved` among them
-  bool more_can_miss;          ///< one shot more would fall short of the power again
-  bool display_limits;         ///< the SD is below half a display step: outside what these figures are good for
+  double sd_of_readings;                 ///< √(sd² + step²/12): scatter of what the display shows
+  PlanRow achieved;                      ///< at the shots found or given
+  std::vector<PlanRow> table;            ///< for other numbers of shots, `achieved` among them
+  std::optional<double> power_one_less;  ///< where shots were asked for: with one shot less with each, too low
+  bool more_can_miss;                    ///< one shot more would fall short of the power again
+  bool display_limits;  ///< the SD is below half a display step: outside what these figures are good for
 };
 
 /// How many shots does a test need, or what can so many shots see?
