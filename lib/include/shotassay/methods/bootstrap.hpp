@@ -4,6 +4,7 @@
 #include <concepts>
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <string>
 
 #include <shotassay/core/budget.hpp>
