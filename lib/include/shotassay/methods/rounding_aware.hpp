@@ -75,6 +75,7 @@ struct RoundedGroup {
 /// Assumes   independent normal shots, one rounding display, unknown place of each mean between two lattice points.
 /// Accuracy  group quantities from whole numbers; p and limits as the t quantiles, 1e-13.
 ///           Coverage at 95 %: 93.5 or more at the worst phase from 3 + 3 shots on (docs/methods/rounding_aware.md).
+///           A family of three, three shots or more each: 92 or more, the least where SDs differ thirtyfold.
 /// Source    our own; parts: JCGM 100:2008 F.2.2.1 (resolution, δ²/12) [gum], Welch (1947) [welch1947],
 ///           Imbens & Manski (2004) (one-sided quantile beside a bound) [imbens2004].
 RoundingAwareResult rounding_aware(const Sample& a, const Sample& b, ConfidenceLevel level = ConfidenceLevel{0.95},
