@@ -65,8 +65,9 @@ void show_gaps(const ComparisonStory& story, const ComparisonWords& words, Docum
   for (const GapOutcome& gap : c.gaps) {
     if (!gap.deciding().interval) continue;
     const Interval& i = *gap.deciding().interval;
+    const SpeedWords fine = words.speed(gap);
     const std::string numbers =
-        fmt::format("{} {}, {}", speed.signed_bare(*gap.difference), speed.unit(), speed.range(i, c.margin));
+        fmt::format("{} {}, {}", fine.signed_bare(*gap.difference), speed.unit(), fine.range(i, c.margin));
     figure.rows.push_back({.label = words.pair(gap) + ": " + numbers,
                            .estimate = speed.converted(*gap.difference),
                            .interval = {.lower = speed.converted(i.lower), .upper = speed.converted(i.upper)}});
@@ -89,7 +90,7 @@ void show_shots(const ComparisonStory& story, const ComparisonWords& words, Docu
       interval = Interval{.lower = s.methods.front().interval->lower / step,
                           .upper = s.methods.front().interval->upper / step};
     figure.rows.push_back({.label = words.setup(i) + ": " + counted(s.sample->size(), "shot") + ", average " +
-                                    speed.with_unit(s.description->mean),
+                                    words.speed(s).with_unit(s.description->mean),
                            .steps = {s.sample->steps().begin(), s.sample->steps().end()},
                            .mean = s.description->mean / step,
                            .interval = interval});
@@ -137,13 +138,15 @@ void show_next_test(const ComparisonStory& story, const ComparisonWords& words, 
       continue;
     }
     std::string text = lead;
+    if (!gap.detectable && gap.decided_by != RoundingTerm::display_bound) text += "More shots with each set-up.";
     if (gap.detectable)
       text += "For the next test, not as evidence about this one: with shots like these a true gap of " +
               speed.with_unit(gap.detectable->gap) + " is found " + times(gap.detectable->power) + ".";
     for (const NextTest& next : gap.next_tests)
-      text += " A true gap of " + speed.with_unit(next.gap) +
-              (next.shots ? fmt::format(" takes {} shots with each.", *next.shots)
-                          : " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.");
+      text +=
+          " A true gap of " + speed.with_unit(next.gap) +
+          (next.shots ? fmt::format(" takes {} shots with each.", *next.shots)
+                      : " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.");
     if (gap.decided_by == RoundingTerm::display_bound)
       text +=
           "Here the display is the limit: a chronograph that shows a smaller step narrows the range, more shots "
@@ -196,9 +199,10 @@ void show_setups(const ComparisonStory& story, const ComparisonWords& words, Doc
     const Description& d = *s.description;
     const std::string sd = !d.sd ? "none" : d.all_equal ? "0 shown" : speed.bare(*d.sd, speed.decimals() + 1);
     const bool ranged = !s.methods.empty() && s.methods.front().interval;
-    table.rows.push_back({words.setup(i), std::to_string(d.shots), speed.bare(d.mean),
-                          ranged ? speed.bare(s.methods.front().interval->lower) : "",
-                          ranged ? speed.bare(s.methods.front().interval->upper) : "", sd, reading(d.low),
+    const SpeedWords fine = words.speed(s);
+    table.rows.push_back({words.setup(i), std::to_string(d.shots), fine.bare(d.mean),
+                          ranged ? fine.bare(s.methods.front().interval->lower) : "",
+                          ranged ? fine.bare(s.methods.front().interval->upper) : "", sd, reading(d.low),
                           reading(d.high), reading(d.spread)});
   }
   out.blocks.push_back(Heading{"The numbers"});
@@ -209,7 +213,7 @@ void show_setups(const ComparisonStory& story, const ComparisonWords& words, Doc
     Table beside{.columns = {{"average of " + words.setup(i)}, {"from", true}, {"to", true}, {"level", true}},
                  .rows = {}};
     for (const MethodOutcome& m : methods) {
-      const auto ends = ends_of_average(m, speed);
+      const auto ends = ends_of_average(m, words.speed(c.setups[i]));
       beside.rows.push_back({std::string{name(m.method)}, ends[0], ends[1], percent(m.level)});
     }
     out.blocks.push_back(std::move(beside));
@@ -230,9 +234,10 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
     return t;
   };
   const auto cells = [&](const std::string& first, const GapOutcome& gap, const MethodOutcome& m) {
-    const auto ends = ends_of_gap(m, speed, c.margin);
+    const SpeedWords fine = words.speed(gap);
+    const auto ends = ends_of_gap(m, fine, c.margin);
     std::vector<std::string> row{
-        first, speed.signed_bare(*gap.difference), ends[0], ends[1], percent(m.level), optional_p(m.p_two_sided)};
+        first, fine.signed_bare(*gap.difference), ends[0], ends[1], percent(m.level), optional_p(m.p_two_sided)};
     if (family) row.push_back(optional_p(m.p_holm));
     if (c.margin) row.push_back(optional_p(m.p_equivalence));
     return row;

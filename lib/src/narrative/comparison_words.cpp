@@ -26,20 +26,21 @@ std::string ComparisonWords::sentence(const GapOutcome& gap) const {
     return "No range can be given for the gap between " + from(gap) + " and " + to(gap) + ": " +
            document::printable(gap.no_interval) + ".";
   const Interval& interval = *gap.deciding().interval;
+  const SpeedWords speed = this->speed(gap);
   switch (gap.verdict) {
     case Verdict::faster:
     case Verdict::slower: {
       const std::string than =
           (gap.verdict == Verdict::faster ? " faster than with " : " slower than with ") + from(gap);
       std::string text = "With " + to(gap) + " the arrows flew " +
-                         speed_.give_or_take(std::abs(*gap.difference), interval.half_width(), margin, than);
-      if (margin) text += beside_margin(*gap.position, speed_.as_typed(*margin));
+                         speed.give_or_take(std::abs(*gap.difference), interval.half_width(), margin, than);
+      if (margin) text += beside_margin(*gap.position, speed.as_typed(*margin));
       return text + ".";
     }
     case Verdict::same:
       return "With " + to(gap) + " and with " + from(gap) + " the arrows flew the same within ±" +
-             speed_.as_typed(*margin) + ": the gap lies between " + speed_.side(interval.lower, margin) + " and " +
-             speed_.side(interval.upper, margin) + " with " + to(gap) + ".";
+             speed.as_typed(*margin) + ": the gap lies between " + speed.side(interval.lower, margin) + " and " +
+             speed.side(interval.upper, margin) + " with " + to(gap) + ".";
     case Verdict::open:
       break;
   }
@@ -49,8 +50,9 @@ std::string ComparisonWords::sentence(const GapOutcome& gap) const {
 std::string ComparisonWords::open_sentence(const GapOutcome& gap) const {
   const auto& margin = story_.comparison.margin;
   const Interval& interval = *gap.deciding().interval;
+  const SpeedWords speed = this->speed(gap);
   return "These shots do not settle whether " + to(gap) + " or " + from(gap) + " is faster: " + to(gap) +
-         " may be anything from " + speed_.side(interval.lower, margin) + " to " + speed_.side(interval.upper, margin) +
+         " may be anything from " + speed.side(interval.lower, margin) + " to " + speed.side(interval.upper, margin) +
          ".";
 }
 

@@ -16,6 +16,9 @@ class ComparisonWords {
       : story_{story}, speed_{story.comparison.display_step, story.sheet.unit, story.printed} {}
 
   const SpeedWords& speed() const { return speed_; }
+  /// With decimals enough for the range of this gap, or of this average.
+  SpeedWords speed(const GapOutcome& gap) const { return speed_for(gap.deciding()); }
+  SpeedWords speed(const SetupOutcome& of) const { return of.methods.empty() ? speed_ : speed_for(of.methods.front()); }
   std::string setup(std::size_t index) const { return document::shown_name(story_.comparison.setups[index].name); }
   std::string from(const GapOutcome& gap) const { return setup(gap.from); }
   std::string to(const GapOutcome& gap) const { return setup(gap.to); }
@@ -26,6 +29,9 @@ class ComparisonWords {
   std::string sentence(const GapOutcome& gap) const;
 
  private:
+  SpeedWords speed_for(const MethodOutcome& m) const {
+    return m.interval ? speed_.fine_enough_for(m.interval->half_width()) : speed_;
+  }
   std::string open_sentence(const GapOutcome& gap) const;
 
   ComparisonStory story_;

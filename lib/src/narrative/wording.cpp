@@ -51,6 +51,14 @@ SpeedWords::SpeedWords(DisplayStep step, SpeedUnit sheet, SpeedUnit printed)
       decimals_{std::max(0, static_cast<int>(std::ceil(-std::log10(step_) - 1e-9))) + 1},
       unit_{printed} {}
 
+SpeedWords SpeedWords::fine_enough_for(double half_width) const {
+  SpeedWords finer = *this;
+  const double x = half_width * factor_;
+  if (std::isfinite(x) && x > 0.0)
+    while (finer.decimals_ < decimals_ + 8 && x * std::pow(10.0, finer.decimals_) < 2.5) ++finer.decimals_;
+  return finer;
+}
+
 std::string SpeedWords::bare(double speed) const { return limit(speed, std::nullopt); }
 std::string SpeedWords::bare(double speed, int decimals) const { return fixed(speed * factor_, decimals); }
 std::string SpeedWords::with_unit(double speed) const { return bare(speed) + " " + unit(); }

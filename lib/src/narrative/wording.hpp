@@ -16,6 +16,9 @@ class SpeedWords {
  public:
   SpeedWords(DisplayStep step, SpeedUnit sheet, SpeedUnit printed);
 
+  /// The same with enough decimals to show a half-width: with a million shots one decimal shows nothing of it.
+  SpeedWords fine_enough_for(double half_width) const;
+
   double converted(double speed) const { return speed * factor_; }
   double step() const { return step_; }  ///< display step in the unit printed
   int decimals() const { return decimals_; }
@@ -51,7 +54,8 @@ class SpeedWords {
 /// Fixed decimals, no locale; a true minus sign; never "−0.0".
 std::string fixed(double x, int decimals);
 
-/// A level as a shop customer says it: "19 of 20", "9 of 10", "99 of 100"; "97.33 % of" where no small fraction says it.
+/// A level as a shop customer says it: "19 of 20", "9 of 10", "99 of 100"; "97.33 % of" where no small fraction says
+/// it.
 std::string of_tests(double probability);
 /// "8 times in 10"; "in 97.33 % of tests"
 std::string times(double probability);

@@ -1,4 +1,6 @@
 #pragma once
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,7 +17,8 @@ namespace shotassay::narrative {
 struct ComparisonStory {
   const Comparison& comparison;
   const Sheet& sheet;
-  SpeedUnit printed;  ///< every speed is converted to it
+  SpeedUnit printed;                                 ///< every speed is converted to it
+  std::optional<std::uint64_t> seed = std::nullopt;  ///< of the resamples, where they were drawn
 };
 
 /// What a reader of the result must know: exclusions, assumptions, limits of the methods asked for.
