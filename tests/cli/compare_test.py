@@ -401,7 +401,7 @@ class TooLittle(ProgramTest):
         shots = {"a": list(range(100, 400)), "b": list(range(101, 401))}
         ran = self.refused(1, "compare", self.sheet(**shots), "--method", "bootstrap_t", "--max-operations", "1000")
         self.complains(ran, "bootstrap_t needs about", "operations", "--resamples")
-        self.answered("compare", self.sheet(**shots), "--method", "bootstrap_t", "--resamples", "200")
+        self.answered("compare", self.sheet(**shots), "--method", "bootstrap_t", "--resamples", "1000")
 
     def test_all_methods_skip_what_is_over_the_budget_and_say_so(self):
         shots = {"a": list(range(100, 130)), "b": list(range(101, 131))}
