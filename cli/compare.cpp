@@ -133,7 +133,7 @@ ExitStatus run(const CompareOptions& typed) {
   const unsigned threads = read.threads(typed.common.threads);
   read.color(typed.common.color);
   if (!typed.resamples.empty())
-    if (const auto resamples = read.whole("--resamples", typed.resamples, 100, 1'000'000'000); resamples && seed)
+    if (const auto resamples = read.whole("--resamples", typed.resamples, 1'000, 100'000'000); resamples && seed)
       options.sampled = MonteCarlo{.resamples = *resamples, .seed = *seed, .threads = threads};
   if (typed.sheet.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
   read.finish();
@@ -156,7 +156,10 @@ ExitStatus run(const CompareOptions& typed) {
   if (typed.exit_on_verdict && setups.size() > 2)
     throw stop(wrong_use, "--exit-on-verdict needs a single gap: choose two set-ups with --setup");
   const Comparison comparison = compare_within_budget(setups, options);
-  const narrative::ComparisonStory story{comparison, sheet, printed};
+  const narrative::ComparisonStory story{.comparison = comparison,
+                                         .sheet = sheet,
+                                         .printed = printed,
+                                         .seed = options.sampled ? std::optional{options.sampled->seed} : std::nullopt};
   if (typed.common.json)
     print(narrative::envelope("compare", inputs_data(typed, comparison, options, printed, sheet),
                               narrative::comparison_data(story), narrative::comparison_notes(story)));

@@ -6,6 +6,7 @@
 #include <new>
 #include <shotassay/core/errors.hpp>
 #include <shotassay/core/version.hpp>
+#include <shotassay/document/printable.hpp>
 #include <string_view>
 
 #include "commands.hpp"
@@ -17,8 +18,9 @@ using namespace shotassay::cli;
 
 /// Problems on the error stream; as JSON on standard output too, where that was asked for.
 int end(const Stop& stopped, const std::string& command, bool json) {
+  // Words as typed may carry escape sequences; the terminal is shown them harmless.
   for (const auto& problem : stopped.problems)
-    std::fprintf(stderr, "shotassay: %s\n", narrative::problem_text(problem).c_str());
+    std::fprintf(stderr, "shotassay: %s\n", document::printable(narrative::problem_text(problem)).c_str());
   if (json && stopped.status != machine_failed) print(narrative::failure(command, stopped.problems));
   return stopped.status;
 }
@@ -79,11 +81,12 @@ int run(int argc, char** argv) {
     return wrong_use;
   }
   const std::string first = argv[1];
+  const bool json = std::any_of(argv, argv + argc, [](const char* word) { return std::string_view{word} == "--json"; });
   if (!first.starts_with('-') && std::find(known.begin(), known.end(), first) == known.end()) {
     const std::string near = nearest(first, known);
     return end(stop(wrong_use, "there is no command " + first +
                                    (near.empty() ? "; shotassay --help lists them" : "; did you mean " + near + "?")),
-               first, false);
+               first, json);
   }
   program.allow_extras();
   try {
@@ -95,11 +98,9 @@ int run(int argc, char** argv) {
     print("shotassay " + std::string{version()} + "\n");
     return answered;
   } catch (const CLI::ParseError& error) {
-    const bool json =
-        std::any_of(argv, argv + argc, [](const char* word) { return std::string_view{word} == "--json"; });
     return end(stop(wrong_use, error.what()), first, json);
   }
-  if (const auto words = remaining(program); !words.empty()) return end(unexpected(program, words), first, false);
+  if (const auto words = remaining(program); !words.empty()) return end(unexpected(program, words), first, json);
   for (const Command& command : commands) {
     if (!command.app->parsed()) continue;
     const std::string name = command.app->get_name();
@@ -115,7 +116,7 @@ int run(int argc, char** argv) {
       return end(stop(wrong_use, error.what()), name, command.common->json);
     }
   }
-  return end(stop(wrong_use, "name a command; shotassay --help lists them"), first, false);
+  return end(stop(wrong_use, "name a command; shotassay --help lists them"), first, json);
 }
 
 }  // namespace
