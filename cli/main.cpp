@@ -64,6 +64,20 @@ Stop unexpected(const CLI::App& app, const std::vector<std::string>& words) {
   return stop(wrong_use, "wrong use");
 }
 
+/// An empty value, as an unset variable of a shell leaves it, is a mistake and not an option left out.
+void refuse_empty_values(CLI::App& app) {
+  const auto check = [](std::string& text) { return text.empty() ? std::string{"its value is empty"} : std::string{}; };
+  for (CLI::Option* option : app.get_options())
+    if (option->get_items_expected_max() > 0) option->check(CLI::Validator{check, ""});
+}
+
+/// What is wrong with the number of values of an option.
+std::string mismatch(const CLI::ArgumentMismatch& error) {
+  const std::string text = error.what();
+  const std::string option = text.substr(0, text.find(':'));
+  return option + (text.find("missing") != std::string::npos ? ": a value is missing" : ": given more than once");
+}
+
 int run(int argc, char** argv) {
   CLI::App program{"Decides what a handful of chronograph readings can and cannot say.", "shotassay"};
   program.set_version_flag("--version", std::string{"shotassay "} + version());
@@ -73,6 +87,7 @@ int run(int argc, char** argv) {
   std::vector<std::string> known;
   for (const Command& command : commands) {
     command.app->allow_extras();
+    refuse_empty_values(*command.app);
     known.push_back(command.app->get_name());
   }
 
@@ -89,6 +104,7 @@ int run(int argc, char** argv) {
                first, json);
   }
   program.allow_extras();
+  program.require_subcommand(0, 1);
   try {
     program.parse(argc, argv);
   } catch (const CLI::CallForHelp&) {
@@ -97,6 +113,8 @@ int run(int argc, char** argv) {
   } catch (const CLI::CallForVersion&) {
     print("shotassay " + std::string{version()} + "\n");
     return answered;
+  } catch (const CLI::ArgumentMismatch& error) {
+    return end(stop(wrong_use, mismatch(error)), first, json);
   } catch (const CLI::ParseError& error) {
     return end(stop(wrong_use, error.what()), first, json);
   }

@@ -101,6 +101,9 @@ class Values(ProgramTest):
             with self.subTest(value=value):
                 self.refused(2, "compare", BOWSTRINGS, "--confidence", value)
         self.says(self.answered("compare", BOWSTRINGS, "--confidence", "0.9"), "confidence 90 %")
+        ran = self.answered("compare", BOWSTRINGS, "--confidence", "0.99999999")
+        self.says(ran, "confidence 99.999999 %")
+        self.assertNotIn("100 %", ran.words)
 
     def test_margin(self):
         for value in ("0", "-3", "3fps", "3,5", "inf", "nan"):
@@ -151,7 +154,19 @@ class Values(ProgramTest):
     def test_options_without_their_value(self):
         for option in ("--margin", "--setup", "--method", "--confidence", "--seed"):
             ran = self.refused(2, "compare", BOWSTRINGS, option)
-            self.complains(ran, option)
+            self.complains(ran, f"{option}: a value is missing")
+
+    def test_an_empty_value_is_no_option_left_out(self):
+        # As `--margin "$MARGIN"` with the variable unset.
+        for option in ("--margin", "--setup", "--method", "--confidence", "--seed", "--resamples", "--threads", "--display",
+                       "--unit", "--color", "--max-operations"):
+            self.complains(self.refused(2, "compare", BOWSTRINGS, option, ""), option)
+        for option in ("--resolve", "--shots", "--power"):
+            self.complains(self.refused(2, "plan", "--sd", "1.2", "--resolve", "3", "--shots", "4", option, ""), option)
+
+    def test_an_option_given_twice(self):
+        ran = self.refused(2, "compare", BOWSTRINGS, "--margin", "1", "--margin", "2")
+        self.complains(ran, "--margin: given more than once")
 
     def test_one_set_up_or_twice_the_same(self):
         self.complains(self.refused(2, "compare", BOWSTRINGS, "--setup", "14 strands"), "two or more set-ups")
@@ -178,6 +193,14 @@ class Places(ProgramTest):
         self.says(ran, "welch", "pooled")
         ran = self.answered("compare", "--setup", "18 strands", "--setup", "14 strands", BOWSTRINGS)
         self.says(ran, "With 14 strands the arrows flew 4.2 fps faster than with 18 strands")
+
+    def test_two_commands(self):
+        self.complains(self.refused(2, "compare", BOWSTRINGS, "plan"), "plan", "one too many")
+        self.complains(self.refused(2, "plan", "--sd", "1.2", "--shots", "3", "compare"), "compare", "one too many")
+
+    def test_a_sheet_named_like_a_command(self):
+        self.file(BOWSTRINGS.read_bytes(), "plan")
+        self.answered("compare", "plan", folder=self.folder)
 
     def test_two_sheets(self):
         self.complains(self.refused(2, "compare", BOWSTRINGS, "second.csv"), "second.csv", "one too many")

@@ -130,7 +130,11 @@ std::string times(double probability) {
 }
 
 std::string percent(double share) {
-  const std::string text = fmt::format("{:.6g}", share * 100.0);
+  // What is less than certain is never written as 100 %.
+  int digits = 6;
+  std::string text;
+  do text = fmt::format("{:.{}g}", share * 100.0, digits++);
+  while (text == "100" && share < 1.0 && digits <= 17);
   return text + " %";
 }
 
