@@ -28,9 +28,13 @@ std::optional<int> denominator(double probability) {
 
 bool shows_zero(const std::string& text) { return text.find_first_not_of("0.") == std::string::npos; }
 
+/// The number that a text with so many decimals shows, read back from it: arithmetic of our own could round 2.045 up
+/// where the text rounds it down.
 double rounded(double x, int decimals) {
-  const double unit = std::pow(10.0, -decimals);
-  return std::round(x / unit) * unit;
+  const std::string text = fmt::format("{:.{}f}", x, decimals);
+  double shown = 0.0;
+  std::from_chars(text.data(), text.data() + text.size(), shown);
+  return shown;
 }
 
 constexpr int most_more_decimals = 12;
