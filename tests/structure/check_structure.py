@@ -202,7 +202,7 @@ def check_citations(root):
     places += [(n, tree.prose(root, n)) for n in tree.markdown(root) if n != BIBLIOGRAPHY]
     for name, text in places:
         for number, line in text:
-            for key in re.findall(r"(?<![\w\])!\[\\])\[([a-z]{2}[a-z0-9-]*)\](?![(\[:\]])", line):
+            for key in re.findall(r"(?<![\w\])!\[\\])\[([a-z]{2}[a-z0-9-]*)\](?![\w(\[:\]])", line):
                 if key not in known:
                     yield f"{name}:{number}: [{key}] is not in {BIBLIOGRAPHY}"
 

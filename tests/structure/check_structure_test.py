@@ -18,7 +18,7 @@ GOOD = {
     "docs/methods/welch.md": "# Welch\n\n<a id=\"by-hand\"></a>\n\n## The question\n\nSee [by hand](#by-hand).\n",
     "docs/bibliography.md": "- **[welch1947]** Welch, B. L. (1947).\n- **[nist-strd]** Data sets.\n",
     "lib/include/shotassay/shotassay.hpp": "#include <shotassay/methods/welch.hpp>\n",
-    "lib/include/shotassay/core/sample.hpp": "#include <vector>\n// [nist-strd] and a[ii] are different things\n",
+    "lib/include/shotassay/core/sample.hpp": "#include <vector>\n// [nist-strd], a[ii] and [text]line are different things\n",
     "lib/include/shotassay/numerics/t.hpp": "#include <shotassay/core/sample.hpp>\n",
     "lib/include/shotassay/document/document.hpp": "#include <shotassay/core/sample.hpp>\n",
     "lib/include/shotassay/methods/welch.hpp": "#include <shotassay/numerics/t.hpp>\n/// Source  Welch [welch1947].\n",
