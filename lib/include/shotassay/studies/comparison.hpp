@@ -34,10 +34,10 @@ struct MonteCarlo {
 
 struct ComparisonOptions {
   ConfidenceLevel level{0.95};
-  std::optional<double> margin;       ///< in the readings' unit
-  std::vector<Method> methods;        ///< beside the default
-  std::optional<MonteCarlo> sampled;  ///< bootstrap by resampling
-  WorkBudget budget;
+  std::optional<double> margin = {};       ///< in the readings' unit
+  std::vector<Method> methods = {};        ///< beside the default
+  std::optional<MonteCarlo> sampled = {};  ///< bootstrap by resampling
+  WorkBudget budget = {};
   /// A method over its budget: false = the whole comparison throws BudgetExceeded; true = that method is absent with
   /// its reason. True where the caller asked for "all methods" and not for this one.
   bool skip_over_budget = false;
