@@ -115,9 +115,9 @@ class Said(ProgramTest):
                       "nobody forward of the line", "eye protection", "Stop when tired", "Range rules and local law")
 
     def test_sd_below_half_a_step_is_said_to_be_beyond_these_figures(self):
-        self.assertIn("display_limits", codes(self.planned("--resolve", "3", "--sd", "0.4")))
-        self.assertNotIn("display_limits", codes(self.planned("--resolve", "3", "--sd", "0.5")))
-        self.says(self.answered("plan", "--resolve", "3", "--sd", "0.4"), "The SD is below half a display step")
+        self.assertIn("display_limits", codes(self.planned("--resolve", "3", "--sd", "0.7")))
+        self.assertNotIn("display_limits", codes(self.planned("--resolve", "3", "--sd", "0.8")))
+        self.says(self.answered("plan", "--resolve", "3", "--sd", "0.4"), "these figures are too hopeful")
 
 
 class NoAnswerAndWrongUse(ProgramTest):

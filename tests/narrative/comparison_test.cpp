@@ -241,7 +241,7 @@ TEST_CASE("comparison document: an open gap is followed by what would settle it,
   const std::string all = joined(texts_of(open.document()));
   CHECK(all.find("not as evidence about this one") != std::string::npos);
   CHECK(all.find("is found 8 times in 10") != std::string::npos);
-  CHECK(all.find("takes " + std::to_string(*gap.next_tests[0].shots) + " shots with each") != std::string::npos);
+  CHECK(all.find("takes about " + std::to_string(*gap.next_tests[0].shots) + " shots with each") != std::string::npos);
   const Told far{header + spread_a + rows("B", {221, 223, 220, 222})};
   REQUIRE(far.comparison.gaps[0].verdict == Verdict::faster);
   CHECK(!settles(far));

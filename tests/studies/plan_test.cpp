@@ -138,11 +138,11 @@ TEST_CASE("expected_half_width: unequal designs and another level agree with the
   CHECK(half_width({3, 100}, {8, 250}, 0.95) == within(243.16150598, 2.5e-6));
 }
 
-TEST_CASE("plan: an SD below half a step is marked as beyond what the figures are good for") {
-  CHECK(plan({.resolve = std::nullopt, .shots = 5, .sd = 0.49}).display_limits);
-  CHECK(!plan({.resolve = std::nullopt, .shots = 5, .sd = 0.5}).display_limits);
-  CHECK(!plan({.resolve = std::nullopt, .shots = 5, .sd = 0.49, .display_step = tenth}).display_limits);
-  CHECK(plan({.resolve = std::nullopt, .shots = 5, .sd = 0.04, .display_step = tenth}).display_limits);
+TEST_CASE("plan: an SD below three quarters of a step is marked: there the figures are too hopeful") {
+  CHECK(plan({.resolve = std::nullopt, .shots = 5, .sd = 0.74}).display_limits);
+  CHECK(!plan({.resolve = std::nullopt, .shots = 5, .sd = 0.75}).display_limits);
+  CHECK(!plan({.resolve = std::nullopt, .shots = 5, .sd = 0.08, .display_step = tenth}).display_limits);
+  CHECK(plan({.resolve = std::nullopt, .shots = 5, .sd = 0.07, .display_step = tenth}).display_limits);
 }
 
 TEST_CASE("plan: a question that is none is refused with what is missing") {

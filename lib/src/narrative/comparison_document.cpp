@@ -145,7 +145,7 @@ void show_next_test(const ComparisonStory& story, const ComparisonWords& words, 
     for (const NextTest& next : gap.next_tests)
       text +=
           " A true gap of " + speed.with_unit(next.gap) +
-          (next.shots ? fmt::format(" takes {} shots with each.", *next.shots)
+          (next.shots ? fmt::format(" takes about {} shots with each, if shots scatter as these did.", *next.shots)
                       : " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.");
     if (gap.decided_by == RoundingTerm::display_bound)
       text +=

@@ -41,7 +41,7 @@ std::string meaning(const PlanStory& story) {
   const Plan& p = story.plan;
   const SpeedWords speed = words_of(story);
   std::string text =
-      fmt::format("The range for the gap will be about ±{} wide. ", speed.with_unit(p.achieved.half_width));
+      fmt::format("The range for the gap will be about ±{} on average. ", speed.with_unit(p.achieved.half_width));
   if (p.question.resolve)
     text += fmt::format(
         "Were the gap really {}, the verdict would still be \"open\" in {} of tests: \"open\" is not \"no "
@@ -70,8 +70,8 @@ std::vector<Note> plan_notes(const PlanStory& story) {
   if (p.display_limits)
     notes.push_back(
         {"display_limits",
-         "The SD is below half a display step: there the display, not the number of shots, limits what can be told, "
-         "and these figures are a rough guide. A finer display is the way."});
+         "The SD is below three quarters of a display step: there the display, not the number of shots, limits what "
+         "can be told, and these figures are too hopeful. A finer display is the way."});
   if (p.more_can_miss)
     notes.push_back(
         {"more_can_miss",

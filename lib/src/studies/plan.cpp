@@ -74,7 +74,7 @@ Plan plan(const PlanQuestion& q) {
            .table = {},
            .power_one_less = power_one_less,
            .more_can_miss = more_can_miss,
-           .display_limits = q.sd < 0.5 * step};
+           .display_limits = q.sd < 0.75 * step};
   for (const std::int64_t n : shots_shown(shots)) out.table.push_back(n == shots ? out.achieved : row(q, sd, n));
   return out;
 }

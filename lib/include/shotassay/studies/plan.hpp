@@ -40,7 +40,7 @@ struct Plan {
   std::vector<PlanRow> table;            ///< for other numbers of shots, `achieved` among them
   std::optional<double> power_one_less;  ///< where shots were asked for: with one shot less with each, too low
   bool more_can_miss;                    ///< one shot more would fall short of the power again
-  bool display_limits;  ///< the SD is below half a display step: outside what these figures are good for
+  bool display_limits;  ///< the SD is below three quarters of a display step: there these powers are too high
 };
 
 /// How many shots does a test need, or what can so many shots see?
