@@ -64,6 +64,16 @@ inline std::vector<std::string> texts_of(const shotassay::document::Document& do
     void operator()(const IntervalFigure& f) const {
       for (const auto& row : f.rows) out.push_back(row.label);
     }
+    void operator()(const PowerCurveFigure& f) const {
+      out.push_back(f.title);
+      out.push_back(f.x_label);
+    }
+    void operator()(const FiringSheet& sheet) const {
+      out.push_back(sheet.title);
+      for (const auto* lines : {&sheet.particulars, &sheet.remarks, &sheet.cautions})
+        out.insert(out.end(), lines->begin(), lines->end());
+      (*this)(Table{sheet.columns, sheet.rows});
+    }
   };
   std::vector<std::string> out;
   for (const Block& block : document.blocks) std::visit(Collect{out}, block);

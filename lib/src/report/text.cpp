@@ -35,6 +35,18 @@ bool sticks(std::string_view word, std::string_view before) {
   return word.starts_with("%") || word.starts_with("fps") || word.starts_with("m/s");
 }
 
+/// A firing sheet without the columns that are left for handwriting.
+Table written_columns(const FiringSheet& sheet) {
+  Table table{.columns = {}, .rows = std::vector<std::vector<std::string>>(sheet.rows.size())};
+  for (std::size_t i = 0; i < sheet.columns.size(); ++i) {
+    const auto written = [i](const std::vector<std::string>& row) { return !row[i].empty(); };
+    if (std::none_of(sheet.rows.begin(), sheet.rows.end(), written)) continue;
+    table.columns.push_back(sheet.columns[i]);
+    for (std::size_t r = 0; r < sheet.rows.size(); ++r) table.rows[r].push_back(sheet.rows[r][i]);
+  }
+  return table;
+}
+
 class Renderer {
  public:
   explicit Renderer(const TextOptions& options) : width_{std::max(24, options.width)}, color_{options.color} {}
@@ -67,6 +79,7 @@ class Renderer {
     }
   }
   void operator()(const Table& t) {
+    if (t.columns.empty()) return;
     gap();
     std::vector<int> widths;
     for (const auto& column : t.columns) widths.push_back(width_of(column.title));
@@ -86,6 +99,17 @@ class Renderer {
   void operator()(const IntervalFigure& f) {
     gap();
     text_ += draw(f, width_);
+  }
+  void operator()(const PowerCurveFigure& f) {
+    gap();
+    text_ += draw(f, width_);
+  }
+  void operator()(const FiringSheet& sheet) {
+    (*this)(Heading{sheet.title});
+    const auto shots = sheet.rows.size();
+    (*this)(Paragraph{fmt::format("{} {} in this order", shots, shots == 1 ? "shot" : "shots")});
+    after_heading_ = true;
+    (*this)(written_columns(sheet));
   }
 
   std::string text() && { return std::move(text_); }

@@ -9,12 +9,15 @@
 #include <string_view>
 #include <vector>
 
+#include "scale.hpp"
+
 namespace shotassay::report {
 
 namespace {
 
 using document::display_width;
 using document::IntervalFigure;
+using document::PowerCurveFigure;
 using document::ShotFigure;
 
 constexpr int indent = 2;
@@ -41,18 +44,19 @@ class Canvas {
       if (cells_[static_cast<std::size_t>(i)] == " ") set(i, character);
   }
   /// A text of single-width characters around a column, pushed inwards at the borders; left out where it would touch
-  /// another one or does not fit, for half a number is a wrong number.
-  void centre(int column, std::string_view text) {
+  /// another one or does not fit, for half a number is a wrong number. Says whether it stands.
+  bool centre(int column, std::string_view text) {
     const int length = static_cast<int>(display_width(text)), room = static_cast<int>(cells_.size());
-    if (length > room) return;
+    if (length > room) return false;
     int start = std::clamp(column - length / 2, 0, room - length);
     for (int i = std::max(0, start - 1); i < std::min(room, start + length + 1); ++i)
-      if (cells_[static_cast<std::size_t>(i)] != " ") return;
+      if (cells_[static_cast<std::size_t>(i)] != " ") return false;
     while (!text.empty()) {
       const auto bytes = document::first_character(text).bytes;
       set(start++, text.substr(0, bytes));
       text.remove_prefix(bytes);
     }
+    return true;
   }
 
   std::string line() const {
@@ -86,30 +90,31 @@ std::string axis(int columns, const std::vector<Tick>& ticks, const std::string&
 
 int unit_room(const std::string& unit) { return static_cast<int>(display_width(unit)) + 1; }
 
+/// Which ends of the intervals drawn so far lie outside the drawing.
+struct Cut {
+  bool left = false, right = false;
+
+  /// What the arrow heads of these ends mean, for the legend.
+  std::string legend() const {
+    if (!left && !right) return {};
+    return std::string{"; "} + (left ? "<" : "") + (left && right ? " and " : "") + (right ? ">" : "") +
+           ": the interval goes on beyond the drawing";
+  }
+};
+
 /// Draws lower ├──●──┤ upper; an end outside the canvas, or without a limit, becomes an arrow head.
-void bar(Canvas& canvas, int columns, double from, double to, double estimate, std::string_view mark) {
+void bar(Canvas& canvas, int columns, double from, double to, double estimate, std::string_view mark, Cut& cut) {
   const int last = columns - 1;
   const int left = from < 0 ? 0 : static_cast<int>(std::lround(std::min<double>(from, last)));
   const int right = to > last ? last : static_cast<int>(std::lround(std::max(to, 0.0)));
   canvas.fill_blank(left, right, "─");  // 0 and the margin stay visible in it
-  canvas.set(left, from < -0.5 ? "<" : "├");
-  canvas.set(right, to > last + 0.5 ? ">" : "┤");
+  const bool cut_left = from < -0.5;
+  const bool cut_right = to > last + 0.5;
+  canvas.set(left, cut_left ? "<" : "├");
+  canvas.set(right, cut_right ? ">" : "┤");
   canvas.set(static_cast<int>(std::lround(estimate)), mark);
-}
-
-/// 1, 2, 5, 10, 20, 50, … : the one after `n`.
-std::int64_t next_round(std::int64_t n) {
-  std::int64_t power = 1;
-  while (n >= 10 * power) power *= 10;
-  const std::int64_t digit = n / power;
-  return power * (digit < 2 ? 2 : digit < 5 ? 5 : 10);
-}
-
-std::string number(double x, int decimals) {
-  std::string text = fmt::format("{:.{}f}", x, decimals);
-  if (text.front() != '-') return text;
-  text.erase(0, 1);
-  return text.find_first_not_of("0.") == std::string::npos ? text : "−" + text;
+  cut.left |= cut_left;
+  cut.right |= cut_right;
 }
 
 }  // namespace
@@ -147,6 +152,7 @@ std::string draw(const ShotFigure& figure, int width) {
   const int shots_a_dot = (most + 7) / 8;
 
   std::string out;
+  Cut cut;
   for (std::size_t r = 0; r < figure.rows.size(); ++r) {
     const auto& row = figure.rows[r];
     out += wrap(std::string(indent, ' ') + row.label, width, indent);
@@ -160,7 +166,7 @@ std::string draw(const ShotFigure& figure, int width) {
     }
     Canvas canvas{columns};
     if (row.interval)
-      bar(canvas, columns, place(row.interval->lower), place(row.interval->upper), place(row.mean), "┼");
+      bar(canvas, columns, place(row.interval->lower), place(row.interval->upper), place(row.mean), "┼", cut);
     else
       canvas.set(static_cast<int>(std::lround(place(row.mean))), "┼");
     out += canvas.line();
@@ -181,6 +187,7 @@ std::string draw(const ShotFigure& figure, int width) {
   legend += ", ┼ the average";
   const auto has_interval = [](const ShotFigure::Row& row) { return row.interval.has_value(); };
   if (std::any_of(figure.rows.begin(), figure.rows.end(), has_interval)) legend += " in its interval";
+  legend += cut.legend();
   if (points > 1) legend += fmt::format("; a column is {} display steps wide", points);
   return out + wrap(std::string(indent, ' ') + legend, width, indent);
 }
@@ -230,11 +237,12 @@ std::string draw(const IntervalFigure& figure, int width) {
   }
 
   std::string out;
+  Cut cut;
   for (const auto& row : figure.rows) {
     if (!row.label.empty()) out += wrap(std::string(indent, ' ') + row.label, width, indent);
     Canvas canvas{columns};
     bar(canvas, columns, std::isfinite(row.interval.lower) ? place(row.interval.lower) : -1.0,
-        std::isfinite(row.interval.upper) ? place(row.interval.upper) : columns, place(row.estimate), "●");
+        std::isfinite(row.interval.upper) ? place(row.interval.upper) : columns, place(row.estimate), "●", cut);
     // 0 and the margin show through the bar, not through its ends or the estimate.
     canvas.set_between(static_cast<int>(std::lround(place(0.0))), "│");
     if (figure.margin)
@@ -245,6 +253,86 @@ std::string draw(const IntervalFigure& figure, int width) {
   out += axis(columns, ticks, figure.unit);
   std::string legend = "│ no gap, ● the gap measured";
   if (figure.margin) legend += ", : the margin";
+  legend += cut.legend();
+  return out + wrap(std::string(indent, ' ') + legend, width, indent);
+}
+
+std::string draw(const PowerCurveFigure& figure, int width) {
+  if (figure.points.empty()) return {};
+  std::int64_t low = figure.points.front().shots, high = figure.points.back().shots;
+  if (figure.marked) {
+    low = std::min(low, *figure.marked);
+    high = std::max(high, *figure.marked);
+  }
+  // A number of shots has one to five columns, or a column has several of them.
+  constexpr int rows = 8;
+  const std::string wanted_label = figure.wanted ? percent_asked(*figure.wanted) : "";
+  const int labels = static_cast<int>(std::max(wanted_label.size(), percent(1).size())) + 1;
+  const int room = std::max(8, std::min(width, 100) - indent - labels - 1);
+  const std::int64_t span = high - low + 1;
+  const int each = static_cast<int>(std::clamp<std::int64_t>(room / span, 1, 5));
+  const int columns = static_cast<int>(std::min<std::int64_t>(span * each, room));
+  const auto column_of = [&](std::int64_t shots) {
+    if (span * each <= room) return static_cast<int>(shots - low) * each + each / 2;
+    return static_cast<int>(static_cast<double>(shots - low) * (columns - 1) / static_cast<double>(span - 1));
+  };
+
+  // Row 0 is the axis. A power short of the wanted one stands below its line, however little is missing.
+  const auto row_of = [](double power) { return static_cast<int>(std::lround(std::clamp(power, 0.0, 1.0) * rows)); };
+  const int wanted_row = figure.wanted ? std::max(1, row_of(*figure.wanted)) : 0;
+  const auto row_of_point = [&](double power) {
+    const int row = row_of(power);
+    if (!figure.wanted) return row;
+    return power < *figure.wanted ? std::min(row, wanted_row - 1) : std::max(row, wanted_row);
+  };
+
+  std::vector<Canvas> plot(rows + 1, Canvas{columns});
+  plot[0].fill(0, columns - 1, "─");
+  if (figure.wanted) plot[static_cast<std::size_t>(wanted_row)].fill(0, columns - 1, "╌");
+  Canvas numbers{columns};
+  const auto tick = [&](std::int64_t shots) {
+    if (numbers.centre(column_of(shots), std::to_string(shots))) plot[0].set(column_of(shots), "┴");
+  };
+  if (figure.marked) {
+    for (std::size_t row = 1; row <= rows; ++row) plot[row].set(column_of(*figure.marked), "┊");
+    tick(*figure.marked);  // before the others, for a label that finds no room is left out
+  }
+  tick(low);
+  std::int64_t every = 1;
+  const auto between = static_cast<int>(std::to_string(high).size()) + 2;
+  while (column_of(low + every) - column_of(low) < between && every < span) every = next_round(every);
+  for (std::int64_t shots = (low + every - 1) / every * every; shots <= high; shots += every) tick(shots);
+  std::optional<double> power_at_mark;
+  for (const auto& point : figure.points) {
+    const bool is_marked = figure.marked && point.shots == *figure.marked;
+    if (is_marked) power_at_mark = point.power;
+    if (is_marked || !figure.marked || column_of(point.shots) != column_of(*figure.marked))
+      plot[static_cast<std::size_t>(row_of_point(point.power))].set(column_of(point.shots), is_marked ? "◆" : "●");
+  }
+
+  std::string out;
+  if (!figure.title.empty()) out += wrap(std::string(indent, ' ') + figure.title, width, indent);
+  for (int row = rows; row >= 0; --row) {
+    std::string label;
+    if (row == 0 || row == rows / 2 || row == rows) label = percent(static_cast<double>(row) / rows);
+    if (figure.wanted && row == wanted_row) label = wanted_label;
+    const std::string line = plot[static_cast<std::size_t>(row)].line();
+    out += std::string(static_cast<std::size_t>(indent + labels) - 1 - label.size(), ' ') + label + ' ';
+    out += row == 0 ? "└" : label.empty() ? "│" : "┤";
+    out += line.substr(indent);
+  }
+  const std::string below(static_cast<std::size_t>(labels) + 1, ' ');
+  out += below + numbers.line();
+  if (!figure.x_label.empty()) {
+    const std::string margin = static_cast<int>(display_width(figure.x_label)) + indent <= room ? below : "";
+    out += wrap(margin + std::string(indent, ' ') + figure.x_label, width, indent);
+  }
+  std::string legend = "● tests that find it";
+  if (power_at_mark)
+    legend += fmt::format(", ◆ on ┊ {} at {}", percent(*power_at_mark, figure.wanted), *figure.marked);
+  else if (figure.marked)
+    legend += fmt::format(", ┊ at {}", *figure.marked);
+  if (figure.wanted) legend += ", ╌ asked for";
   return out + wrap(std::string(indent, ' ') + legend, width, indent);
 }
 

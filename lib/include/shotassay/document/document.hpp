@@ -44,7 +44,19 @@ struct Table {
   std::vector<std::vector<std::string>> rows;
 };
 
-using Block = std::variant<Headline, Heading, Paragraph, Points, Table, ShotFigure, IntervalFigure>;
+/// A sheet to be printed and filled in by hand, one row a shot in firing order. On paper it has a page of its own, and
+/// up to 40 rows stay on one page; on a terminal only the written columns are shown.
+struct FiringSheet {
+  std::string title;
+  std::vector<std::string> particulars;  ///< "display 1 fps · confidence 95 % · seed 7"
+  std::vector<Table::Column> columns;
+  std::vector<std::vector<std::string>> rows;  ///< empty cells are room for handwriting
+  std::vector<std::string> remarks;            ///< labels of blank lines: "archer", "place and date"
+  std::vector<std::string> cautions;
+};
+
+using Block = std::variant<Headline, Heading, Paragraph, Points, Table, ShotFigure, IntervalFigure, PowerCurveFigure,
+                           FiringSheet>;
 
 /// What a reader sees, free of any medium: `report` renders it.
 struct Document {

@@ -34,4 +34,17 @@ struct IntervalFigure {
   std::string unit;
 };
 
+/// How often tests of each size find what they look for, one point a number of shots.
+struct PowerCurveFigure {
+  struct Point {
+    std::int64_t shots;
+    double power;  ///< 0 to 1
+  };
+  std::vector<Point> points;           ///< ascending in shots
+  std::optional<double> wanted;        ///< the power asked for, a level line
+  std::optional<std::int64_t> marked;  ///< the number of shots answered or asked about
+  std::string x_label;                 ///< what is counted: "shots with each set-up"
+  std::string title;                   ///< what is found: "how often a true gap of 3 fps is found"
+};
+
 }  // namespace shotassay::document
