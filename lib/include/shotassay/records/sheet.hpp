@@ -7,6 +7,7 @@
 #include <vector>
 
 #include <shotassay/core/decimal.hpp>
+#include <shotassay/core/level.hpp>
 #include <shotassay/core/sample.hpp>
 #include <shotassay/core/unit.hpp>
 
@@ -56,6 +57,17 @@ struct ExcludedShot {
   std::string reason;
 };
 
+/// A planned shot not fired yet: no reading and no reason for it, in a sheet that a plan wrote.
+struct OpenShot {
+  std::size_t line = 0;
+  std::int64_t order = 0;
+  std::uint32_t setup = 0;
+  Label bow = 0;
+  Label round = 0;
+  Label session = 0;
+  Label arrow = 0;
+};
+
 /// A value measured on a set-up. One a row that gives it; often only on a set-up's first row.
 struct Measurement {
   Decimal value{};
@@ -69,6 +81,17 @@ struct SetUp {
   std::size_t line = 0;  ///< where it first appears
   std::size_t shots = 0;
   std::size_t excluded = 0;
+  std::size_t open = 0;
+  std::optional<std::size_t> planned{};  ///< shots to analyse, by the plan that wrote the sheet
+  bool check_standard = false;           ///< fired to watch the conditions: no part of any comparison
+};
+
+/// What the plan that wrote a sheet rests on, beside Sheet::margin and SetUp::planned.
+struct SheetPlan {
+  std::size_t line = 0;  ///< of the line `# plan`
+  std::optional<ConfidenceLevel> confidence{};
+  std::optional<Power> power{};
+  std::optional<std::uint64_t> seed{};  ///< of the firing order
 };
 
 struct Note {
@@ -95,6 +118,8 @@ enum class UnitOrigin { column_name, unit_line, assumed };
 struct Sheet {
   std::string title, date, place, archer, accuracy;  ///< of the `#` lines; empty = not given
   std::optional<Decimal> margin;                     ///< in `unit`
+  std::optional<SheetPlan> plan;                     ///< where a plan wrote the sheet
+  std::string check_standard;                        ///< name of the set-up so flagged; empty = none
 
   SheetLayout layout = SheetLayout::tall;
   char separator = ',';
@@ -108,6 +133,7 @@ struct Sheet {
   std::vector<SetUp> setups;           ///< in order of first appearance
   std::vector<Shot> shots;             ///< in row order; a wide sheet row by row, left to right
   std::vector<ExcludedShot> excluded;  ///< in row order
+  std::vector<OpenShot> open;          ///< in row order; empty unless a plan wrote the sheet
   bool order_given = false;            ///< the sheet has firing orders; otherwise Shot::order counts rows
 
   std::vector<Measurement> draw_weight_lbf;  ///< in row order
@@ -141,7 +167,7 @@ struct ReadResult {
 ReadResult read_sheet(std::string_view text, const SheetOptions& options = {});
 
 /// The analysed readings of one set-up, in row order.
-/// Throws NoAnswer when every shot of the set-up is excluded, or none was fired.
+/// Throws NoAnswer when every shot of the set-up is excluded, or none was fired yet.
 Sample sample_of(const Sheet& sheet, std::size_t setup);
 
 /// The same for each set-up in one pass; absent where no shot is left.

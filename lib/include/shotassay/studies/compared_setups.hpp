@@ -7,7 +7,7 @@
 
 namespace shotassay {
 
-/// The set-ups of a sheet as a comparison takes them, in order of first appearance.
+/// The set-ups of a sheet as a comparison takes them, in order of first appearance, the check standard left out.
 std::vector<ComparedSetup> compared_setups(const Sheet& sheet);
 
 /// Those named, in the order named.
