@@ -15,6 +15,7 @@
 #include <shotassay/methods/bootstrap.hpp>
 #include <shotassay/methods/bootstrap_monte_carlo.hpp>
 #include <shotassay/methods/bootstrap_t.hpp>
+#include <shotassay/methods/bow_power.hpp>
 #include <shotassay/methods/describe.hpp>
 #include <shotassay/methods/detectable_gap.hpp>
 #include <shotassay/methods/equivalence.hpp>

@@ -11,7 +11,9 @@
 #include <shotassay/core/errors.hpp>
 #include <shotassay/core/level.hpp>
 #include <shotassay/methods/family.hpp>
+#include <shotassay/numerics/chi_square.hpp>
 #include <shotassay/numerics/quadrature.hpp>
+#include <shotassay/numerics/root.hpp>
 
 namespace shotassay {
 
@@ -182,6 +184,19 @@ class WelchPowerCurve {
   double standard_error() const { return tau_; }  ///< τ, the true standard error of the gap
   double expected_half_width() const;             ///< E[ c·se ], the interval's half-width on average
 
+  /// P( c·se ≤ w ): how often will the interval be no wider than ±w, whatever the gap?
+  ///
+  ///   E[ P( χ²_ν ≤ ν·(w/(τ·c(ν_b)·r_b))² ) ] over the split b
+  ///
+  /// Requires  w ≥ 0, infinite allowed; else DomainError.   Accuracy  1e-9 absolute.
+  double half_width_at_most(double w) const;
+
+  /// The half-width that so large a share of tests stay within: w with half_width_at_most(w) = share.
+  ///
+  /// Requires  1e-7 ≤ share ≤ 1 − 1e-7, as shares are computed to 1e-9; else DomainError.
+  /// Accuracy  the share at the result is the one asked to 2e-9.
+  double half_width_quantile(double share) const;
+
  private:
   struct Node {
     double weight;
@@ -228,6 +243,7 @@ class WelchPowerCurve {
   double two_sided(const Rule& rule, double gap) const;
   double one_sided(const Rule& rule, double gap) const;
   double equivalence(const Rule& rule, double gap, double margin) const;
+  double half_width_at_most(const Rule& rule, double w) const;
 
   Node node(double weight, double share, double rest) const;
   Rule finished(std::vector<Node> nodes, int inner) const;
@@ -391,6 +407,31 @@ inline double WelchPowerCurve::equivalence(const Rule& rule, double gap, double 
   return expectation(rule, {mu - lambda - flat, std::min(mu, mu - lambda + flat), mu}, [&](double x) {
     return 1.0 - detail::fast_upper_tail(mu - lambda - x) - detail::fast_upper_tail(mu + lambda - x);
   });
+}
+
+inline double WelchPowerCurve::half_width_at_most(const Rule& rule, double w) const {
+  const double x = w / tau_;
+  double share = 0.0;
+  // x = factor·q ends at q = x/factor, and ν·s² = (ν − 1)·q².
+  for (const Node& node : rule.nodes) {
+    const double q = x / node.factor;
+    share += node.weight * numerics::chi_square_lower_tail((nu_ - 1.0) * q * q, nu_);
+  }
+  return std::clamp(share, 0.0, 1.0);
+}
+
+inline double WelchPowerCurve::half_width_at_most(double w) const {
+  if (!(w >= 0.0)) throw DomainError{"half_width_at_most: needs a half-width of 0 or more, got " + std::to_string(w)};
+  return refined([&](const Rule& rule) { return half_width_at_most(rule, w); }).power;
+}
+
+inline double WelchPowerCurve::half_width_quantile(double share) const {
+  if (!(share >= 1e-7 && share <= 1.0 - 1e-7))
+    throw DomainError{"half_width_quantile: needs a share from 1e-7 to 1 - 1e-7, got " + std::to_string(share)};
+  double low = 0.5 * expected_half_width(), high = 2.0 * low;
+  while (half_width_at_most(low) >= share) low *= 0.5;
+  while (half_width_at_most(high) <= share) high *= 2.0;
+  return numerics::find_root([&](double w) { return half_width_at_most(w) - share; }, low, high, 1e-11);
 }
 
 inline PowerResult WelchPowerCurve::two_sided(double gap) const {
