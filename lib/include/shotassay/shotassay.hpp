@@ -28,6 +28,7 @@
 #include <shotassay/methods/pooled.hpp>
 #include <shotassay/methods/rounding_aware.hpp>
 #include <shotassay/methods/sample_size.hpp>
+#include <shotassay/methods/stopping_error.hpp>
 #include <shotassay/methods/welch.hpp>
 #include <shotassay/methods/welch_power.hpp>
 #include <shotassay/studies/comparison.hpp>
