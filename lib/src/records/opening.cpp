@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
+#include <system_error>
 #include <utility>
 
 #include <shotassay/records/csv.hpp>
@@ -10,15 +12,35 @@ namespace shotassay {
 
 namespace {
 
-enum class Key : std::size_t { title, date, display, accuracy, margin, place, archer, unit };
-constexpr std::array<std::string_view, 8> key_names = {"title",  "date",  "display", "accuracy",
-                                                       "margin", "place", "archer",  "unit"};
+enum class Key : std::size_t {
+  title,
+  date,
+  display,
+  accuracy,
+  margin,
+  place,
+  archer,
+  unit,
+  check_standard,
+  plan,
+  confidence,
+  power,
+  seed,
+  planned_shots
+};
+constexpr std::array<std::string_view, 14> key_names = {"title",      "date",   "display", "accuracy",       "margin",
+                                                        "place",      "archer", "unit",    "check standard", "plan",
+                                                        "confidence", "power",  "seed",    "planned shots"};
 
 struct Value {
   std::string text;
   std::size_t line = 0;  ///< 0: the key is not given
 };
-using Values = std::array<Value, key_names.size()>;
+
+struct Values {
+  std::array<Value, key_names.size()> single;
+  std::vector<Value> planned_shots;  ///< one line a set-up
+};
 
 struct Looks {
   bool whole_file;  ///< another kind of file, so that no line is at fault
@@ -50,25 +72,29 @@ std::size_t line_ends(std::string_view text) {
   return count;
 }
 
-/// The line as it was before a spreadsheet program split it into cells; absent when its quotes do not match.
-std::optional<std::string> as_one_cell(std::string_view line, char separator) {
-  if (!trimmed(line).starts_with('"')) return std::string{line};
-  CsvReader csv{line.substr(line.find('"')), separator};
-  std::string joined;
-  bool first = true;
-  for (const Cell& cell : csv.next()) {
-    if (cell.fault == CellFault::unterminated_quote || cell.fault == CellFault::text_after_quote) return std::nullopt;
-    if (!std::exchange(first, false)) joined += separator;
-    joined += cell.text;
-  }
-  return joined;
-}
-
 /// Without blanks and separators at its end: a spreadsheet program fills every line up with separators.
 std::string_view without_filling(std::string_view text, char separator) {
   text = trimmed(text);
   while (text.ends_with(separator)) text = trimmed(text.substr(0, text.size() - 1));
   return text;
+}
+
+/// The line as it was before a spreadsheet program split it into cells and filled it up; absent when its quotes do not
+/// match. A separator at the end of what is quoted is text.
+std::optional<std::string> as_one_cell(std::string_view line, char separator) {
+  if (!trimmed(line).starts_with('"')) return std::string{without_filling(line, separator)};
+  CsvReader csv{line.substr(line.find('"')), separator};
+  auto cells = csv.next();
+  while (cells.size() > 1 && cells.back().fault == CellFault::none && trimmed(cells.back().text).empty())
+    cells = cells.first(cells.size() - 1);
+  std::string joined;
+  bool first = true;
+  for (const Cell& cell : cells) {
+    if (cell.fault == CellFault::unterminated_quote || cell.fault == CellFault::text_after_quote) return std::nullopt;
+    if (!std::exchange(first, false)) joined += separator;
+    joined += cell.text;
+  }
+  return std::string{trimmed(joined)};
 }
 
 bool has_control_character(std::string_view text) {
@@ -82,7 +108,7 @@ void collect(const HashLine& line, char separator, Values& values, std::vector<I
   if (!text)
     return findings.report(line.line, 0, "", line.text.substr(0, line.text.find_first_of("\r\n")),
                            "the quotes of this # line do not match: write it without quotes");
-  const std::string_view rest = without_filling(*text, separator).substr(1);
+  const std::string_view rest = std::string_view{*text}.substr(1);
   if (has_control_character(rest))
     return findings.report(line.line, 0, "", rest, "control characters or a line end in a # line: delete them");
   const std::size_t colon = rest.find(':');
@@ -92,8 +118,11 @@ void collect(const HashLine& line, char separator, Values& values, std::vector<I
   }
   const std::string_view key = trimmed(rest.substr(0, colon)), value = trimmed(rest.substr(colon + 1));
   if (const auto known = std::find(key_names.begin(), key_names.end(), key); known != key_names.end()) {
-    Value& kept = values[static_cast<std::size_t>(known - key_names.begin())];
+    const auto index = static_cast<std::size_t>(known - key_names.begin());
     if (value.empty()) return;  // a line left to be filled in
+    if (static_cast<Key>(index) == Key::planned_shots)
+      return values.planned_shots.push_back({std::string{value}, line.line});
+    Value& kept = values.single[index];
     if (kept.line == 0)
       kept = {std::string{value}, line.line};
     else if (kept.text != value)
@@ -107,6 +136,74 @@ void collect(const HashLine& line, char separator, Values& values, std::vector<I
       return findings.report(line.line, 0, shown(key), value,
                              "not a key of a shot sheet; if " + quoted(known) + " is meant, write it so");
   ignored.push_back({line.line, std::string{key}, std::string{value}});
+}
+
+constexpr std::string_view name(Key key) { return key_names[static_cast<std::size_t>(key)]; }
+
+/// Digits alone, of what 64 bits hold.
+std::optional<std::uint64_t> whole(std::string_view digits) {
+  std::uint64_t value = 0;
+  const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
+  if (error != std::errc{} || end != digits.data() + digits.size()) return std::nullopt;
+  return value;
+}
+
+/// "6 of 14 strands": the number first, so that the name may be any text.
+std::optional<PlannedShots> planned_shots(const Value& value) {
+  const std::string_view text = value.text;
+  const std::size_t digits = std::min(text.find_first_not_of("0123456789"), text.size());
+  const auto count = whole(text.substr(0, digits));
+  std::string_view rest = trimmed(text.substr(digits));
+  if (!count || *count == 0 || !rest.starts_with("of") || rest.size() == text.size() - digits) return std::nullopt;
+  rest.remove_prefix(2);
+  const std::string_view setup = trimmed(rest);
+  if (setup.empty() || setup.size() == rest.size()) return std::nullopt;
+  return PlannedShots{.line = value.line, .text = value.text, .count = *count, .setup = std::string{setup}};
+}
+
+/// What the lines of a plan say, or that they stand in a sheet without one.
+void read_plan(const Values& values, Numbers& numbers, HashValues& read, Findings& findings) {
+  const auto given = [&](Key key) -> const Value& { return values.single[static_cast<std::size_t>(key)]; };
+  const auto report = [&](Key key, const Value& value, std::string message) {
+    findings.report(value.line, 0, std::string{name(key)}, value.text, std::move(message));
+  };
+  const Value& mark = given(Key::plan);
+  if (mark.line == 0) {
+    const std::string stray =
+        "stands only in a sheet that a plan wrote, with the line \"# plan: " + std::string{plan_mark} +
+        "\": add that line, or delete this one";
+    for (const Key key : {Key::confidence, Key::power, Key::seed})
+      if (given(key).line != 0) report(key, given(key), stray);
+    for (const Value& value : values.planned_shots) report(Key::planned_shots, value, stray);
+    return;
+  }
+  if (mark.text != plan_mark)
+    report(Key::plan, mark, "not a plan that can be read here: " + std::string{plan_mark} + " can");
+  read.plan = SheetPlan{.line = mark.line};
+
+  const auto probability = [&](Key key) -> std::optional<double> {
+    if (given(key).line == 0) return std::nullopt;
+    const auto [value, complaint] = numbers.read(given(key).text, given(key).line);
+    if (!complaint.empty()) report(key, given(key), complaint);
+    if (!value) return std::nullopt;
+    // 0.999999999999999999 is 1 as a double
+    if (value->value() > 0 && value->value() < 1) return value->value();
+    report(key, given(key), "must lie between 0 and 1, such as 0.95");
+    return std::nullopt;
+  };
+  if (const auto level = probability(Key::confidence)) read.plan->confidence = ConfidenceLevel{*level};
+  if (const auto power = probability(Key::power)) read.plan->power = Power{*power};
+  if (given(Key::seed).line != 0) {
+    read.plan->seed = whole(given(Key::seed).text);
+    if (!read.plan->seed) report(Key::seed, given(Key::seed), "a seed is a whole number from 0, below 2^64");
+  }
+  for (const Value& value : values.planned_shots) {
+    if (auto planned = planned_shots(value))
+      read.planned.push_back(std::move(*planned));
+    else
+      report(Key::planned_shots, value,
+             "write a whole number from 1 and the set-up's name, such as \"6 of 14 strands\"");
+  }
 }
 
 }  // namespace
@@ -147,14 +244,16 @@ HashValues read_hash_lines(const std::vector<HashLine>& lines, char separator, N
   Values values;
   for (const auto& line : lines) collect(line, separator, values, read.ignored, findings);
 
-  const auto given = [&](Key key) -> const Value& { return values[static_cast<std::size_t>(key)]; };
+  const auto given = [&](Key key) -> const Value& { return values.single[static_cast<std::size_t>(key)]; };
   const auto report = [&](Key key, std::string message) {
-    findings.report(given(key).line, 0, std::string{key_names[static_cast<std::size_t>(key)]}, given(key).text,
-                    std::move(message));
+    findings.report(given(key).line, 0, std::string{name(key)}, given(key).text, std::move(message));
   };
+  // A plan writes points. A spreadsheet program that turns those of the readings into commas leaves # lines alone.
+  Numbers plan_numbers{separator};
+  Numbers& hash_numbers = given(Key::plan).line != 0 ? plan_numbers : numbers;
   const auto positive = [&](Key key) -> std::optional<Decimal> {
     if (given(key).line == 0) return std::nullopt;
-    const auto [value, complaint] = numbers.read(given(key).text, given(key).line);
+    const auto [value, complaint] = hash_numbers.read(given(key).text, given(key).line);
     if (!complaint.empty()) report(key, complaint);
     if (!value || value->coefficient() > 0) return value;
     report(key, "must be greater than 0");
@@ -177,6 +276,9 @@ HashValues read_hash_lines(const std::vector<HashLine>& lines, char separator, N
   for (const SpeedUnit unit : {SpeedUnit::feet_per_second, SpeedUnit::metres_per_second})
     if (given(Key::unit).text == name(unit)) read.unit = unit;
   if (read.unit_line != 0 && !read.unit) report(Key::unit, "not a unit of a shot sheet: write fps or m/s");
+  read.check_standard = given(Key::check_standard).text;
+  read.check_standard_line = given(Key::check_standard).line;
+  read_plan(values, hash_numbers, read, findings);
   return read;
 }
 

@@ -15,6 +15,9 @@
 /// What stands before a sheet's header?
 namespace shotassay {
 
+/// The value of `# plan`. A later form of a plan's sheet counts on from 1.
+inline constexpr std::string_view plan_mark = "shotassay 1";
+
 /// Reports a file that is no text, with what it looks like. True when it is none.
 bool report_not_text(std::string_view text, Findings& findings);
 
@@ -31,11 +34,21 @@ struct Opening {
 
 Opening find_header(std::string_view text);
 
+/// `# planned shots: COUNT of SETUP`
+struct PlannedShots {
+  std::size_t line = 0;
+  std::string text;  ///< the whole value
+  std::size_t count = 0;
+  std::string setup;
+};
+
 struct HashValues {
-  std::string title, date, place, archer, accuracy;
+  std::string title, date, place, archer, accuracy, check_standard;
   std::optional<Decimal> margin, display;
   std::optional<SpeedUnit> unit;
-  std::size_t display_line = 0, unit_line = 0;
+  std::size_t display_line = 0, unit_line = 0, check_standard_line = 0;
+  std::optional<SheetPlan> plan;
+  std::vector<PlannedShots> planned;
   std::vector<IgnoredLine> ignored;
 };
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <limits>
 #include <string>
+#include <unordered_map>
 #include <utility>
 
 #include <shotassay/core/errors.hpp>
@@ -43,8 +44,14 @@ SpeedLimits limits(SpeedUnit unit) {
 /// Reads the rows under a header into a sheet.
 class RowReader {
  public:
-  RowReader(Sheet& sheet, const Columns& columns, Numbers& numbers, Findings& findings, bool any_speed)
-      : sheet_{sheet}, columns_{columns}, numbers_{numbers}, findings_{findings}, any_speed_{any_speed} {
+  /// `planned`: a plan wrote the sheet, so that a shot may be open.
+  RowReader(Sheet& sheet, const Columns& columns, Numbers& numbers, Findings& findings, bool any_speed, bool planned)
+      : sheet_{sheet},
+        columns_{columns},
+        numbers_{numbers},
+        findings_{findings},
+        any_speed_{any_speed},
+        planned_{planned} {
     const auto [lowest, highest] = limits(sheet.unit);
     lowest_ = lowest;
     highest_ = highest;
@@ -97,6 +104,7 @@ class RowReader {
   Numbers& numbers_;
   Findings& findings_;
   const bool any_speed_;
+  const bool planned_;
   Decimal lowest_, highest_;
 
   static constexpr std::uint32_t no_setup = std::numeric_limits<std::uint32_t>::max();
@@ -271,10 +279,13 @@ void RowReader::read_tall(std::span<const Cell> row) {
   const std::string_view reason = text_of(row, Column::excluded);
   const std::size_t index = tall_reading_index();
   std::optional<Decimal> value;
+  bool open = false;
   if (index < row.size() && row[index].fault == CellFault::none) {
     shot.line = row[index].line;
     if (!trimmed(row[index].text).empty())
       value = reading(row[index], index, reason.empty());
+    else if (reason.empty() && planned_)
+      open = true;
     else if (reason.empty())
       report(row[index], index, "", "the reading is missing: write it, or a reason in the column excluded");
   }
@@ -297,6 +308,16 @@ void RowReader::read_tall(std::span<const Cell> row) {
   }
   auto& use = shot.bow == 0 ? bow_use_[setup].without : bow_use_[setup].with;
   if (use == 0) use = shot.line;
+  if (open) {
+    ++sheet_.setups[setup].open;
+    sheet_.open.push_back({.line = shot.line,
+                           .order = shot.order,
+                           .setup = setup,
+                           .bow = shot.bow,
+                           .round = shot.round,
+                           .session = shot.session,
+                           .arrow = shot.arrow});
+  }
   if (!value) return;
   shot.reading = *value;
   ++sheet_.setups[setup].shots;
@@ -407,6 +428,45 @@ void place_on_lattice(Sheet& sheet, const SheetOptions& options, const HashValue
     if (shot.reading) place(*shot.reading, shot.line, shot.setup);
 }
 
+/// The set-up that each `#` line names.
+void place_names(Sheet& sheet, const HashValues& values, Findings& findings) {
+  if (sheet.setups.empty()) return;  // reported for what keeps the names from being read
+  std::unordered_map<std::string_view, std::size_t> by_name;
+  std::unordered_map<std::string, std::size_t> by_folded_name;
+  for (std::size_t s = 0; s < sheet.setups.size(); ++s) {
+    by_name.emplace(sheet.setups[s].name, s);
+    by_folded_name.emplace(folded_name(sheet.setups[s].name), s);
+  }
+  const auto setup_named = [&](std::string_view name, std::size_t line, std::string key,
+                               std::string_view text) -> SetUp* {
+    if (const auto found = by_name.find(name); found != by_name.end()) return &sheet.setups[found->second];
+    const auto near = by_folded_name.find(folded_name(name));
+    findings.report(line, 0, std::move(key), text,
+                    near == by_folded_name.end()
+                        ? "no set-up of this sheet has this name: write it as the rows do, or delete this line"
+                        : "line " + std::to_string(sheet.setups[near->second].line) + " writes the name " +
+                              quoted(sheet.setups[near->second].name) + ": write it one way");
+    return nullptr;
+  };
+  if (values.check_standard_line != 0)
+    if (SetUp* const setup =
+            setup_named(values.check_standard, values.check_standard_line, "check standard", values.check_standard))
+      setup->check_standard = true;
+  std::vector<std::size_t> line_of(sheet.setups.size(), 0);
+  for (const PlannedShots& planned : values.planned) {
+    SetUp* const setup = setup_named(planned.setup, planned.line, "planned shots", planned.text);
+    if (!setup) continue;
+    std::size_t& line = line_of[static_cast<std::size_t>(setup - sheet.setups.data())];
+    if (line != 0 && setup->planned != planned.count)
+      findings.report(planned.line, 0, "planned shots", planned.text,
+                      "a second number for this set-up: line " + std::to_string(line) + " says " +
+                          std::to_string(*setup->planned) + "; keep one of them");
+    if (line != 0) continue;
+    line = planned.line;
+    setup->planned = planned.count;
+  }
+}
+
 /// What Sample requires of a set-up's readings, so that a sheet that was read can be analysed.
 void check_spans(const Sheet& sheet, Findings& findings) {
   struct Range {
@@ -450,10 +510,11 @@ void read_into(Sheet& sheet, std::string_view text, const SheetOptions& options,
   sheet.layout = columns.layout;
   settle_unit(sheet, columns, values, findings);
 
-  RowReader rows{sheet, columns, numbers, findings, options.any_speed};
+  RowReader rows{sheet, columns, numbers, findings, options.any_speed, values.plan.has_value()};
   if (sheet.layout == SheetLayout::wide) rows.read_wide_names(header);
   for (auto row = csv.next(); !row.empty(); row = csv.next()) rows.read(row);
   rows.finish();
+  place_names(sheet, values, findings);
   place_on_lattice(sheet, options, values, columns, rows, findings);
   check_spans(sheet, findings);
 
@@ -463,7 +524,9 @@ void read_into(Sheet& sheet, std::string_view text, const SheetOptions& options,
   sheet.place = std::move(values.place);
   sheet.archer = std::move(values.archer);
   sheet.accuracy = std::move(values.accuracy);
+  sheet.check_standard = std::move(values.check_standard);
   sheet.margin = values.margin;
+  sheet.plan = values.plan;
   sheet.ignored_lines = std::move(values.ignored);
   sheet.ignored_columns = std::move(columns.ignored);
 }
@@ -494,7 +557,8 @@ Sample sample_of(const Sheet& sheet, std::size_t setup) {
     if (shot.setup == setup) steps.push_back(shot.steps);
   if (steps.empty())
     throw NoAnswer{"set-up " + quoted(sheet.setups[setup].name) + " has no shot to analyse, " +
-                   std::to_string(sheet.setups[setup].excluded) + " excluded"};
+                   std::to_string(sheet.setups[setup].excluded) + " excluded" +
+                   (sheet.setups[setup].open > 0 ? ", " + std::to_string(sheet.setups[setup].open) + " open" : "")};
   return {std::move(steps), sheet.display_step};
 }
 
