@@ -33,9 +33,10 @@ struct FiringQuestion {
 ///
 /// Easy      blocks of two shots with each set-up, there and back: A-B-B-A, A-B-C-C-B-A; which set-up is A is drawn
 /// anew in
-///           each block. A drift that is linear in time then cancels within each block. An odd number of shots ends in
-///           a short block A-B. Blocks are counted on the set-up with the fewest shots; the shots that others have more
-///           are spread over the blocks in proportion, each block still the same there and back.
+///           each block. A drift that is linear in time cancels within each block. An odd number of shots ends in a
+///           short block A-B. Blocks are counted on the set-up with the fewest shots; the shots that others have more
+///           are spread over the blocks in proportion, each block still the same there and back. Mean firing positions
+///           are equal where all numbers of shots are even; with two set-ups they never differ by more than one shot.
 /// Costly    strings of shots: four with each set-up where each then has two shots or more, else two; one for a single
 ///           shot (the set-up with the fewest shots decides). A round holds one string of each set-up, in drawn order;
 ///           the next round goes back: A A A, B B B / B B B, A A A. The set-up is made anew before every string, also
@@ -45,8 +46,8 @@ struct FiringQuestion {
 /// Arrows    the i-th shot with each set-up has the same arrow, arrows taken in turn: equal shots, equal use. Shots of
 ///           the check standard have none: it keeps its own.
 /// Rounds    are numbered from 1; the check standard's are called start, middle and end; warm-ups have none.
-///           Warm-ups come first, the set-up that starts the test last among them. The middle check stands between
-///           rounds or at the turning point of one.
+///           Warm-ups come first, the set-up that begins the test last among them. The middle check stands between
+///           rounds or at the turning point of one; in a test of one round that does not turn, after half its shots.
 ///
 /// Requires  two set-ups or more with different names, not empty; 1 to 10 000 shots each; within a set-up no bow twice,
 ///           no arrow twice, none without a name; the check standard named like no set-up, with 1 to 10 000 shots;
