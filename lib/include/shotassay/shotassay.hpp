@@ -27,6 +27,7 @@
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
 #include <shotassay/methods/rounding_aware.hpp>
+#include <shotassay/methods/rounding_aware_power.hpp>
 #include <shotassay/methods/sample_size.hpp>
 #include <shotassay/methods/stopping_error.hpp>
 #include <shotassay/methods/welch.hpp>
