@@ -296,6 +296,13 @@ TEST_CASE("sheet: a title that a spreadsheet program split into cells is joined 
   CHECK(sheet("\"# title: say \"\"hi\"\"\",\" b\",\nsetup,speed_fps,\nA,191,\n").title == "say \"hi\", b");
 }
 
+TEST_CASE("sheet: a separator that ends what is quoted is text, those that follow are not") {
+  CHECK(sheet("\"# title: one, two,\",,\nsetup,speed_fps\nA,191\n").title == "one, two,");
+  CHECK(sheet("# title: one, two, ,\nsetup,speed_fps\nA,191\n").title == "one, two");
+  CHECK(problems("\"# title: one\",\"\nsetup,speed_fps\nA,191\n") ==
+        "1 |  | \"# title: one\",\" | the quotes of this # line do not match: write it without quotes\n");
+}
+
 TEST_CASE("sheet: a # line over two lines is told, and lines are still counted right") {
   CHECK(problems("\"# title: a\nb\"\nsetup,speed_fps\nA,x\n") ==
         "1 |  |  title: a\\nb | control characters or a line end in a # line: delete them\n4 | speed_fps | x | "s +
@@ -635,6 +642,170 @@ TEST_CASE("sheet: the text found is cut at 40 characters and shows what cannot b
   std::string arrows;
   for (int i = 0; i < 41; ++i) arrows += "🏹";
   CHECK(found(arrows).size() == 39 * 4 + 3);
+}
+
+// Sheets that a plan wrote
+
+TEST_CASE("sheet: a plan is read back, and a shot without a reading is open") {
+  const auto s = sheet(
+      "# plan: shotassay 1\n# confidence: 0.9\n# power: 0.8\n# planned shots: 2 of 14 strands\n"
+      "# planned shots: 3 of 18 strands\n# seed: 18446744073709551615\n# check standard: club bow\n"
+      "order,round,setup,bow,session,arrow,speed_fps,excluded\n"
+      "1,,14 strands,b1,am,2,,\"warm-up, declared beforehand\"\n2,start,club bow,,am,,180,\n"
+      "3,1,14 strands,b1,am,1,191,\n4,1,18 strands,b2,am,1,,\n5,1,18 strands,b3,am,2,,\n6,1,14 strands,b1,am,2,,no "
+      "reading\n");
+  REQUIRE(s.plan);
+  CHECK(s.plan->line == 1);
+  CHECK(s.plan->confidence->value() == 0.9);
+  CHECK(s.plan->power->value() == 0.8);
+  CHECK(s.plan->seed == 18446744073709551615u);
+  CHECK(s.check_standard == "club bow");
+  REQUIRE(s.setups.size() == 3);
+  CHECK(s.setups[0].name == "14 strands");
+  CHECK(s.setups[0].shots == 1);
+  CHECK(s.setups[0].excluded == 2);
+  CHECK(s.setups[0].open == 0);
+  CHECK(s.setups[0].planned == 2u);
+  CHECK_FALSE(s.setups[0].check_standard);
+  CHECK(s.setups[1].check_standard);
+  CHECK_FALSE(s.setups[1].planned);
+  CHECK(s.setups[1].shots == 1);
+  CHECK(s.setups[2].shots == 0);
+  CHECK(s.setups[2].open == 2);
+  CHECK(s.setups[2].planned == 3u);
+  REQUIRE(s.open.size() == 2);
+  CHECK(s.open[1].line == 13);
+  CHECK(s.open[1].order == 5);
+  CHECK(s.open[1].setup == 2);
+  CHECK(s.label(s.open[1].bow) == "b3");
+  CHECK(s.label(s.open[1].round) == "1");
+  CHECK(s.label(s.open[1].session) == "am");
+  CHECK(s.label(s.open[1].arrow) == "2");
+  CHECK(s.excluded.size() == 2);
+  CHECK(s.ignored_lines.empty());
+  CHECK_FALSE(samples_of(s)[2].has_value());
+  CHECK_THROWS_WITH_AS(sample_of(s, 2), "set-up \"18 strands\" has no shot to analyse, 0 excluded, 2 open", NoAnswer);
+}
+
+TEST_CASE("sheet: the mark alone makes a sheet a plan's, and every shot may be open") {
+  const auto s = sheet("# plan: shotassay 1\nsetup,speed_fps\nA,\n");
+  CHECK_FALSE(s.plan->confidence);
+  CHECK_FALSE(s.plan->power);
+  CHECK_FALSE(s.plan->seed);
+  CHECK_FALSE(s.setups[0].planned);
+  CHECK(s.open.size() == 1);
+  CHECK(s.shots.empty());
+  CHECK(s.display_step.size().text() == "1");
+}
+
+TEST_CASE("sheet: without the mark a reading that is missing is a problem, and so are a plan's lines") {
+  const auto missing = "the reading is missing: write it, or a reason in the column excluded\n"s;
+  CHECK(problems("setup,speed_fps\nA,\n") == "2 | speed_fps |  | " + missing);
+  CHECK(problems("# plan:\nsetup,speed_fps\nA,\n") == "3 | speed_fps |  | " + missing);
+  const auto stray =
+      "stands only in a sheet that a plan wrote, with the line \"# plan: shotassay 1\": add that line, or delete this "
+      "one\n"s;
+  CHECK(problems("# confidence: 0.9\n# power: 0.8\n# planned shots: 2 of A\n# planned shots: two\n# seed: "
+                 "1\nsetup,speed_fps\nA,191\n") ==
+        "1 | confidence | 0.9 | " + stray + "2 | power | 0.8 | " + stray + "3 | planned shots | 2 of A | " + stray +
+            "4 | planned shots | two | " + stray + "5 | seed | 1 | " + stray);
+}
+
+TEST_CASE("sheet: the mark of another version is refused, and said once") {
+  CHECK(problems("# plan: shotassay 2\n# seed: 1\nsetup,speed_fps\nA,\n") ==
+        "1 | plan | shotassay 2 | not a plan that can be read here: shotassay 1 can\n");
+  CHECK(problems("# plan: morning\nsetup,speed_fps\nA,191\n") ==
+        "1 | plan | morning | not a plan that can be read here: shotassay 1 can\n");
+}
+
+TEST_CASE("sheet: a plan's numbers want their kind of value") {
+  const auto plan = [](const std::string& line) {
+    return problems("# plan: shotassay 1\n# " + line + "\nsetup,speed_fps\nA,191\n");
+  };
+  // 0.999999999999999999 is 1 as a double
+  for (const auto bad : {"0", "1", "95", "-0.1", "0.999999999999999999"}) {
+    CAPTURE(bad);
+    for (const auto key : {"confidence", "power"})
+      CHECK(plan(key + ": "s + bad) == "2 | "s + key + " | " + bad + " | must lie between 0 and 1, such as 0.95\n");
+  }
+  CHECK(plan("confidence: 95 %") == "2 | confidence | 95 % | "s + no_number);
+  CHECK(plan("power: 0,8") ==
+        "2 | power | 0,8 | a decimal comma in a comma-separated sheet: write a point, or separate "
+        "the cells with ;\n");
+  for (const auto bad : {"-1", "1.5", "18446744073709551616", "x", "1 2"}) {
+    CAPTURE(bad);
+    CHECK(plan("seed: "s + bad) == "2 | seed | "s + bad + " | a seed is a whole number from 0, below 2^64\n");
+  }
+  CHECK(plan("seed: 0") == "");
+  for (const auto bad : {"6", "0 of A", "six of A", "6 of", "6 ofA", "6of A", "-1 of A", "1.5 of A", "6 A",
+                         "99999999999999999999 of A", "of A"}) {
+    CAPTURE(bad);
+    CHECK(plan("planned shots: "s + bad) ==
+          "2 | planned shots | "s + bad +
+              " | write a whole number from 1 and the set-up's name, such as \"6 of 14 strands\"\n");
+  }
+}
+
+TEST_CASE("sheet: planned shots name their set-up by any text, once") {
+  const auto head = "# plan: shotassay 1\n"s;
+  for (const std::string name : {"18", "2 of A", "A: of 3; x", "of", "# 1", "é 🏹"}) {
+    CAPTURE(name);
+    CHECK(
+        sheet(head + "# planned shots:  7  of  " + name + "\nsetup,speed_fps\n" + name + ",191\n").setups[0].planned ==
+        7u);
+  }
+  CHECK(sheet(head + "\"# planned shots: 7 of A, B,\",,\nsetup,speed_fps\n\"A, B,\",191\n").setups[0].planned == 7u);
+  CHECK(
+      sheet(head + "# planned shots: 7 of A,,\n# planned shots: 7 of A\nsetup,speed_fps\nA,191\n").setups[0].planned ==
+      7u);
+  CHECK(problems(head + "# planned shots: 7 of A\n# planned shots: 8 of A\n# planned shots: 7 of A\nsetup,speed_fps\n"
+                        "A,191\n") ==
+        "3 | planned shots | 8 of A | a second number for this set-up: line 2 says 7; keep one of them\n");
+}
+
+TEST_CASE("sheet: a set-up that a # line names must be one of the sheet") {
+  CHECK(problems("# check standard: spare\n# plan: shotassay 1\n# planned shots: 3 of B\nsetup,speed_fps\nA,191\n") ==
+        "1 | check standard | spare | no set-up of this sheet has this name: write it as the rows do, or delete this "
+        "line\n"
+        "3 | planned shots | 3 of B | no set-up of this sheet has this name: write it as the rows do, or delete this "
+        "line\n");
+  CHECK(problems("# check standard: club  Bow\nsetup,speed_fps\nA,191\nClub Bow,180\n") ==
+        "1 | check standard | club  Bow | line 4 writes the name \"Club Bow\": write it one way\n");
+  // where no name could be read, that alone is told
+  CHECK(problems("# check standard: spare\nspeed_fps\n191\n") ==
+        "2 | setup |  | a sheet with one row a shot needs the column setup\n");
+}
+
+TEST_CASE("sheet: a check standard needs no plan, and may be a wide sheet's column") {
+  CHECK(sheet("# check standard: B\nsetup,speed_fps\nA,191\nB,180\n").setups[1].check_standard);
+  const auto s = sheet("# plan: shotassay 1\n# planned shots: 2 of A\n# check standard: B\nA,B\n191,180\n,181\n");
+  CHECK(s.setups[0].planned == 2u);
+  CHECK(s.setups[0].shots == 1);
+  CHECK(s.setups[1].check_standard);
+  CHECK(s.open.empty());
+}
+
+TEST_CASE("sheet: a plan writes points, whatever a spreadsheet program makes of the readings") {
+  const auto text = "display: 0.1;\n# margin: 0.5;\n# confidence: 0.95;\nsetup;speed_mps\nA;58,2\nB;57,3\n"s;
+  const auto s = sheet("# plan: shotassay 1;\n# " + text);
+  CHECK(s.decimal_mark == ',');
+  CHECK(s.display_step.size().text() == "0.1");
+  CHECK(s.margin->text() == "0.5");
+  CHECK(s.plan->confidence->value() == 0.95);
+  CHECK(steps(s, 0) == Steps{582});
+  // among themselves they are still written one way
+  CHECK(problems("# plan: shotassay 1\n# margin: 0,5\n# power: 0.8\nsetup;speed_mps\nA;58,2\n") ==
+        "3 | power | 0.8 | a decimal point, while line 2 has \"0,5\": write all numbers of a sheet one way\n");
+}
+
+TEST_CASE("sheet: an open shot keeps the rules of order and bow") {
+  CHECK(problems("# plan: shotassay 1\norder,setup,bow,speed_fps\n1,A,b,191\n1,A,b,\n") ==
+        "4 | order | 1 | line 3 has this firing order already\n");
+  CHECK(
+      problems("# plan: shotassay 1\nsetup,bow,speed_fps\nA,b,191\nA,,\n") ==
+      "4 | bow |  | no bow here, while line 3 has one for \"A\": name the bow of every shot of a set-up or of none\n");
+  CHECK(problems("# plan: shotassay 1\nsetup,speed_fps,note\nA\n") ==
+        "3 | speed_fps |  | this row has 1 cell, the header 3: an empty cell needs its separator too\n");
 }
 
 // Files

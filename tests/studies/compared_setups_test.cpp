@@ -59,6 +59,28 @@ TEST_CASE("compared_setups: all samples stand on the lattice of the sheet's disp
   CHECK(setups[0].sample->step().value() == 0.5);
 }
 
+TEST_CASE("compared_setups: the check standard is left out, wherever it stands") {
+  const auto setups = compared_setups(
+      sheet_of("# check standard: club bow\nsetup,speed_fps,bow\nclub bow,180,\nA,192,1\nclub bow,181,\nB,193,1\n"
+               "B,194,2\n"));
+  REQUIRE(setups.size() == 2);
+  CHECK(setups[0].name == "A");
+  CHECK(steps(setups[0]) == std::vector<std::int64_t>{192});
+  CHECK(setups[0].bows == 1);
+  CHECK(setups[1].name == "B");
+  CHECK(steps(setups[1]) == std::vector<std::int64_t>{193, 194});
+  CHECK(setups[1].bows == 2);
+}
+
+TEST_CASE("compared_setups: a set-up whose every shot is still open stays, without a sample") {
+  const auto setups = compared_setups(sheet_of("# plan: shotassay 1\nsetup,speed_fps\nA,192\nB,\nA,\n"));
+  REQUIRE(setups.size() == 2);
+  CHECK(steps(setups[0]) == std::vector<std::int64_t>{192});
+  CHECK(setups[1].name == "B");
+  CHECK(!setups[1].sample.has_value());
+  CHECK(setups[1].excluded == 0);
+}
+
 TEST_CASE("choose: those named, in the order named") {
   const auto all = compared_setups(sheet_of("setup,speed_fps\nA,192\nB,193\nC,194\n"));
   const auto chosen = choose(all, {"C", "A"});

@@ -1,6 +1,7 @@
+#include <shotassay/studies/compared_setups.hpp>
+
 #include <algorithm>
 #include <set>
-#include <shotassay/studies/compared_setups.hpp>
 
 namespace shotassay {
 
@@ -10,11 +11,13 @@ std::vector<ComparedSetup> compared_setups(const Sheet& sheet) {
   for (const Shot& shot : sheet.shots)
     if (shot.bow != 0) bows[shot.setup].insert(shot.bow);
   std::vector<ComparedSetup> out;
-  for (std::size_t i = 0; i < sheet.setups.size(); ++i)
+  for (std::size_t i = 0; i < sheet.setups.size(); ++i) {
+    if (sheet.setups[i].check_standard) continue;
     out.push_back({.name = sheet.setups[i].name,
                    .sample = std::move(samples[i]),
                    .excluded = sheet.setups[i].excluded,
                    .bows = std::max<std::size_t>(1, bows[i].size())});
+  }
   return out;
 }
 
