@@ -110,6 +110,7 @@ std::optional<std::uint64_t> OptionReader::whole(const std::string& option, cons
 }
 
 std::optional<ConfidenceLevel> OptionReader::confidence(const CommonOptions& options) {
+  if (options.confidence.empty()) return std::nullopt;
   const auto value = parse(options.confidence);
   if (value && *value >= 0.5 && *value < 1.0) return ConfidenceLevel{*value};
   std::string hint = "must be 0.5 or more and below 1, for example 0.95";

@@ -41,8 +41,7 @@ Stop stop(ExitStatus status, const std::string& message);
 
 /// Options as typed. They are read as numbers afterwards, so that every wrong one is told at once.
 struct CommonOptions {
-  std::string confidence = "0.95";
-  std::string display, unit, seed = "1", threads, color = "auto";
+  std::string confidence, display, unit, seed = "1", threads, color = "auto";
   bool json = false;
 };
 
@@ -60,6 +59,7 @@ class OptionReader {
   std::optional<std::uint64_t> whole(const std::string& option, const std::string& text, std::uint64_t least,
                                      std::uint64_t most);
   std::optional<double> positive(const std::string& option, const std::string& text);
+  /// Absent where none was typed.
   std::optional<ConfidenceLevel> confidence(const CommonOptions& options);
   std::optional<Power> power(const std::string& option, const std::string& text);
   std::optional<SpeedUnit> unit(const std::string& text);

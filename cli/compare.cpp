@@ -9,6 +9,7 @@
 #include <string_view>
 
 #include "commands.hpp"
+#include "input_sheet.hpp"
 
 namespace shotassay::cli {
 
@@ -122,7 +123,7 @@ ExitStatus run(const CompareOptions& typed) {
   SheetOptions sheet_options;
   sheet_options.any_speed = typed.any_speed;
   sheet_options.display = read.display(typed.common.display);
-  if (const auto level = read.confidence(typed.common)) options.level = *level;
+  const auto level = read.confidence(typed.common);
   const auto unit = read.unit(typed.common.unit);
   const auto margin = typed.margin.empty() ? std::nullopt : read.positive("--margin", typed.margin);
   options.methods = chosen_methods(typed, read);
@@ -138,15 +139,15 @@ ExitStatus run(const CompareOptions& typed) {
   if (typed.sheet.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
   read.finish();
 
-  ReadResult sheet_read = read_sheet(read_input(typed.sheet), sheet_options);
-  if (!sheet_read.sheet) {
-    Stop stopped{bad_input, {}};
-    for (auto& problem : sheet_read.problems)
-      stopped.problems.push_back({typed.sheet == "-" ? "standard input" : typed.sheet, std::move(problem)});
-    throw stopped;
-  }
-  const Sheet& sheet = *sheet_read.sheet;
+  const Sheet sheet = input_sheet(typed.sheet, sheet_options);
   const SpeedUnit printed = unit.value_or(sheet.unit);
+  if (level)
+    options.level = *level;
+  else if (sheet.plan && sheet.plan->confidence)
+    options.level = *sheet.plan->confidence;
+  if (sheet.shots.empty() && !sheet.open.empty())
+    throw stop(no_answer,
+               "no shot has a reading yet: all " + std::to_string(sheet.open.size()) + " planned shots are still open");
   if (margin)
     options.margin = Speed{*margin, printed}.in(sheet.unit);
   else if (sheet.margin)
@@ -159,7 +160,8 @@ ExitStatus run(const CompareOptions& typed) {
   const narrative::ComparisonStory story{.comparison = comparison,
                                          .sheet = sheet,
                                          .printed = printed,
-                                         .seed = options.sampled ? std::optional{options.sampled->seed} : std::nullopt};
+                                         .seed = options.sampled ? std::optional{options.sampled->seed} : std::nullopt,
+                                         .planned = planned_test(sheet, options.level)};
   if (typed.common.json)
     print(narrative::envelope("compare", inputs_data(typed, comparison, options, printed, sheet),
                               narrative::comparison_data(story), narrative::comparison_notes(story)));

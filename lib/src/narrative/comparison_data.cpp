@@ -126,6 +126,29 @@ Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers
                       {"scope", scope_data(gap, words)}};
 }
 
+Data plan_data(const std::optional<PlannedTest>& planned) {
+  if (!planned) return {};
+  Data::List setups;
+  for (const PlannedSetup& s : planned->setups)
+    setups.push_back(Data::Object{{"name", s.name},
+                                  {"planned", s.planned ? Data{*s.planned} : Data{}},
+                                  {"analysed", s.analysed},
+                                  {"excluded", s.excluded},
+                                  {"open", s.open}});
+  const char* const courses[] = {"as_planned", "unfinished", "went_on"};
+  Data stopping;
+  if (const auto& e = planned->stopping)
+    stopping = Data::Object{{"error_rate", e->error_rate},
+                            {"standard_error", e->standard_error},
+                            {"from_shots", planned->from_shots},
+                            {"to_shots", planned->to_shots},
+                            {"tests", static_cast<std::int64_t>(e->tests)},
+                            {"seed", static_cast<std::int64_t>(e->seed)}};
+  return Data::Object{{"course", courses[static_cast<int>(planned->course)]},
+                      {"setups", std::move(setups)},
+                      {"stopping", std::move(stopping)}};
+}
+
 }  // namespace
 
 Data comparison_data(const ComparisonStory& story) {
@@ -139,7 +162,8 @@ Data comparison_data(const ComparisonStory& story) {
                       {"display_step", numbers.speed(c.display_step.value())},
                       {"confidence", c.level.value()},
                       {"setups", std::move(setups)},
-                      {"gaps", std::move(gaps)}};
+                      {"gaps", std::move(gaps)},
+                      {"plan", plan_data(story.planned)}};
 }
 
 }  // namespace shotassay::narrative

@@ -57,6 +57,18 @@ void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Docum
                               ranged, share, percent(c.level.value()))});
 }
 
+/// A planned test that is not finished: to be seen before anybody repeats its verdict.
+void show_open_shots(const ComparisonStory& story, Document& out) {
+  if (!story.planned || story.planned->open == 0) return;
+  std::vector<std::string> parts;
+  for (const PlannedSetup& s : story.planned->setups)
+    if (s.open > 0) parts.push_back(fmt::format("{} with {}", s.open, document::shown_name(s.name)));
+  out.blocks.push_back(Paragraph{
+      fmt::format("The planned test is not finished: {} still open, {}.",
+                  counted(story.planned->open, "shot") + (story.planned->open == 1 ? " is" : " are"), listed(parts)),
+      Tone::caution});
+}
+
 void show_gaps(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
   const Comparison& c = story.comparison;
   const SpeedWords& speed = words.speed();
@@ -264,6 +276,7 @@ Document comparison_document(const ComparisonStory& story) {
   const ComparisonWords words{story};
   Document out;
   say_aloud(story, words, out);
+  show_open_shots(story, out);
   show_gaps(story, words, out);
   show_shots(story, words, out);
   show_scope(story, words, out);

@@ -17,6 +17,7 @@ class NoteWriter {
 
   std::vector<Note> write() {
     about_the_sheet();
+    about_the_plan();
     about_exclusions();
     about_setups();
     about_the_family();
@@ -73,6 +74,66 @@ class NoteWriter {
           "The sheet's sessions are taken together; the range knows nothing of a change from day to day.");
   }
 
+  void about_the_plan() {
+    const Sheet& sheet = story_.sheet;
+    if (!sheet.check_standard.empty())
+      add("check_standard", fmt::format("Shots of the check standard {} watch the conditions; they are in no gap.",
+                                        document::shown_name(sheet.check_standard)));
+    if (!story_.planned) return;
+    const PlannedTest& test = *story_.planned;
+    std::vector<std::string> shots, open;
+    for (const PlannedSetup& s : test.setups) {
+      if (s.planned) shots.push_back(fmt::format("{} with {}", *s.planned, document::shown_name(s.name)));
+      if (s.open > 0) open.push_back(fmt::format("{} with {}", s.open, document::shown_name(s.name)));
+    }
+    const SpeedWords& speed = words_.speed();
+    std::string text = "The sheet was written by a plan";
+    if (!shots.empty()) text += ": shots " + listed(shots);
+    if (sheet.plan->confidence) text += fmt::format("; confidence {}", percent(sheet.plan->confidence->value()));
+    if (sheet.plan->power) text += fmt::format("; power {}", percent(sheet.plan->power->value()));
+    if (sheet.margin) text += "; margin " + speed.as_typed(sheet.margin->value());
+    add("plan_read", text + ".");
+    if (!open.empty()) add("open_shots", "Planned and not shot yet: " + listed(open) + ".");
+    if (sheet.plan->confidence && sheet.plan->confidence->value() != c_.level.value())
+      add("plan_overruled", fmt::format("The confidence of {} was asked for in place of the plan's {}.",
+                                        percent(c_.level.value()), percent(sheet.plan->confidence->value())));
+    if (sheet.margin && c_.margin && *c_.margin != sheet.margin->value())
+      add("plan_overruled", fmt::format("The margin of {} was asked for in place of the plan's {}.",
+                                        speed.as_typed(*c_.margin), speed.as_typed(sheet.margin->value())));
+    about_stopping(test);
+  }
+
+  /// What it does to the error rate not to shoot as planned.
+  void about_stopping(const PlannedTest& test) {
+    if (test.course == Course::as_planned) return;
+    const bool went_on = test.course == Course::went_on;
+    if (!test.stopping) {
+      add(went_on ? "went_on" : "stopped_early",
+          went_on ? "More shots were fired than planned: a test that goes on until it looks right errs more often than "
+                    "its confidence says."
+                  : "Fewer shots are here than planned: a test that stops when it looks right errs more often than its "
+                    "confidence says.");
+      return;
+    }
+    const StoppingError& e = *test.stopping;
+    const std::string figures = fmt::format(
+        "{} of tests of like set-ups instead of {} ({} simulated tests, standard error {:.2g} %, seed {})",
+        percent_of_tests(e.error_rate), percent(c_.level.alpha()), e.tests, e.standard_error * 100.0, e.seed);
+    if (went_on)
+      add("went_on",
+          fmt::format("More shots were fired than planned. Who goes on from {} with each because the verdict "
+                      "is open, looks after every further shot up to {} and stops at the first gap found is "
+                      "wrong in {}. The confidence holds only if the number was not chosen by looking.",
+                      test.from_shots, test.to_shots, figures));
+    else
+      add("stopped_early",
+          fmt::format(
+              "Fewer shots are here than planned. Who looks after every shot from {} with each and stops at the "
+              "first gap found, at {} at the latest, is wrong in {}. The confidence holds only if the stop had "
+              "another cause.",
+              test.from_shots, test.to_shots, figures));
+  }
+
   void about_exclusions() {
     for (const ExcludedShot& shot : story_.sheet.excluded) {
       const std::string setup = document::shown_name(story_.sheet.setups[shot.setup].name);
@@ -86,11 +147,19 @@ class NoteWriter {
     }
   }
 
+  bool still_open(const std::string& setup) const {
+    return std::any_of(story_.sheet.setups.begin(), story_.sheet.setups.end(),
+                       [&](const SetUp& s) { return s.name == setup && s.open > 0; });
+  }
+
   void about_setups() {
     std::vector<std::string> equal, alone;
     for (std::size_t i = 0; i < c_.setups.size(); ++i) {
       const auto& d = c_.setups[i].description;
-      if (!d) add("no_shots", words_.setup(i) + " has no shot left: every one is excluded.");
+      if (!d)
+        add("no_shots",
+            words_.setup(i) +
+                (still_open(c_.setups[i].name) ? " has no reading yet." : " has no shot left: every one is excluded."));
       if (d && d->shots == 1) alone.push_back(words_.setup(i));
       if (d && d->shots >= 2 && d->all_equal) equal.push_back(words_.setup(i));
     }

@@ -4,7 +4,7 @@
 #include <shotassay/narrative/cautions.hpp>
 #include <shotassay/narrative/plan.hpp>
 
-#include "wording.hpp"
+#include "plan_words.hpp"
 
 namespace shotassay::narrative {
 
@@ -12,142 +12,225 @@ namespace {
 
 using namespace document;
 
-SpeedWords words_of(const PlanStory& story) { return {story.plan.question.display_step, story.unit, story.unit}; }
+class PlanWriter {
+ public:
+  explicit PlanWriter(const PlanStory& story)
+      : story_{story},
+        p_{story.plan},
+        q_{story.plan.question},
+        words_{story.plan.question.how.step, story.unit},
+        speed_{words_.speed()} {}
 
-std::string headline(const PlanStory& story) {
-  const Plan& p = story.plan;
-  const SpeedWords speed = words_of(story);
-  const PlanRow& r = p.achieved;
-  const std::string power = times(p.question.power.value());
-  switch (p.answer) {
+  std::string headline() const;
+  std::string meaning() const;
+  std::optional<std::string> should_sd_be_larger() const;
+  std::vector<Note> notes() const;
+  PowerCurveFigure curve() const;
+  Table table() const;
+  Document document() const;
+  Data data() const;
+
+ private:
+  double wanted() const { return q_.power.value(); }
+  std::string share(const std::optional<Chance>& chance) const { return words_.share(chance->average, wanted()); }
+
+  /// "find a true gap of 3 fps", said of the shots or of the test.
+  std::string goal(const std::string& find, const std::string& tell, const std::string& show) const {
+    if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
+      return fmt::format("{} the gap to ±{} or closer", tell, speed_.as_typed(narrow->half_width));
+    if (const auto* same = std::get_if<ShowSame>(&q_.goal))
+      return fmt::format("{} two set-ups {} to be the same within ±{}", show, apart(*same),
+                         speed_.as_typed(same->margin));
+    const auto* gap = std::get_if<FindGap>(&q_.goal);
+    return fmt::format("{} a true gap of {}", find,
+                       gap != nullptr ? speed_.as_typed(gap->gap) : speed_.with_unit(p_.achieved.detectable_gap));
+  }
+  std::string apart(const ShowSame& same) const {
+    return same.true_gap == 0.0 ? "without a gap" : speed_.as_typed(std::abs(same.true_gap)) + " apart";
+  }
+
+  PlanStory story_;
+  const Plan& p_;
+  const PlanQuestion& q_;
+  PlanWords words_;
+  SpeedWords speed_;
+};
+
+std::string PlanWriter::headline() const {
+  const PlanRow& r = p_.achieved;
+  switch (p_.answer) {
     case PlanAnswer::shots:
-      return fmt::format(
-          "Shoot {} shots with each of the two set-ups: a true gap of {} is then found in {} of tests{}.", r.shots,
-          speed.as_typed(*p.question.resolve), percent_of_tests(*r.power),
-          p.power_one_less ? fmt::format("; with {} it would be {}", r.shots - 1, percent_of_tests(*p.power_one_less))
-                           : std::string{});
+      return fmt::format("Shoot {}: they {} in {} of tests{}.", shots_with_each(r.shots), goal("find", "tell", "show"),
+                         share(r.chance),
+                         p_.one_less ? fmt::format("; {} would in {}", r.shots - 1, share(p_.one_less)) : "");
     case PlanAnswer::gap:
-      return fmt::format(
-          "{} shots with each of the two set-ups find a true gap of {} {}; a smaller one is missed more often.",
-          r.shots, speed.with_unit(r.detectable_gap), power);
-    case PlanAnswer::power:
+      return fmt::format("{} find a true gap of {} {}; a smaller one is missed more often.", shots_with_each(r.shots),
+                         speed_.with_unit(r.detectable_gap), times(wanted()));
+    case PlanAnswer::chance:
       break;
   }
-  return fmt::format("{} shots with each of the two set-ups find a true gap of {} in {} of tests.", r.shots,
-                     speed.as_typed(*p.question.resolve), percent_of_tests(*r.power));
+  return fmt::format("{} {} in {} of tests.", shots_with_each(r.shots), goal("find", "tell", "show"), share(r.chance));
 }
 
-std::string meaning(const PlanStory& story) {
-  const Plan& p = story.plan;
-  const SpeedWords speed = words_of(story);
+std::string PlanWriter::meaning() const {
   std::string text =
-      fmt::format("The range for the gap will be about ±{} on average. ", speed.with_unit(p.achieved.half_width));
-  if (p.question.resolve)
-    text += fmt::format(
-        "Were the gap really {}, the verdict would still be \"open\" in {} of tests: \"open\" is not \"no "
-        "difference\".",
-        speed.as_typed(*p.question.resolve), percent_of_tests(1.0 - *p.achieved.power));
-  else
-    text += "An \"open\" verdict after such a test is not \"no difference\": a smaller gap may well be there.";
+      fmt::format("The range for the gap will be about ±{} on average. ", speed_.with_unit(p_.achieved.half_width));
+  if (std::holds_alternative<NarrowRange>(q_.goal))
+    return text + "How narrow it comes out is partly luck: the scatter of so few shots is itself uncertain.";
+  if (std::holds_alternative<ShowSame>(q_.goal))
+    return text + "Otherwise the verdict will mostly be \"open\": not shown to be the same is not \"different\".";
+  if (const auto* gap = std::get_if<FindGap>(&q_.goal))
+    return text + fmt::format(
+                      "Were the gap really {}, the verdict would still be \"open\" in {} of tests: \"open\" is "
+                      "not \"no difference\".",
+                      speed_.as_typed(gap->gap), percent_of_tests(1.0 - p_.achieved.chance->average));
+  return text + "An \"open\" verdict after such a test is not \"no difference\": a smaller gap may well be there.";
+}
+
+std::optional<std::string> PlanWriter::should_sd_be_larger() const {
+  if (!q_.upper_sd) return std::nullopt;
+  const std::string upper = speed_.bare(std::max(q_.upper_sd->from, q_.upper_sd->to), speed_.decimals() + 1);
+  std::string text = fmt::format("Should the SD be {} {}, ", upper, speed_.unit());
+  if (p_.upper_out_of_reach) {
+    text += "no number of shots up to 10 000 would do.";
+  } else {
+    const PlanRow& r = *p_.at_upper;
+    if (p_.answer == PlanAnswer::shots)
+      text += r.shots == p_.achieved.shots
+                  ? fmt::format("the same {} would do", shots_with_each(r.shots))
+                  : fmt::format("it takes {} ({} of tests)", shots_with_each(r.shots), share(r.chance));
+    else if (p_.answer == PlanAnswer::gap)
+      text += fmt::format("the gap found {} is {}", times(wanted()), speed_.with_unit(r.detectable_gap));
+    else
+      text += fmt::format("they would in {} of tests", share(r.chance));
+    text += ".";
+  }
+  if (story_.sd.origin == SdOrigin::sheet)
+    text += fmt::format(" The pilot cannot rule that out: who plans with that SD is right in {} such pilots or more.",
+                        of_tests(story_.sd.estimate->level.value()));
   return text;
 }
 
-}  // namespace
-
-std::vector<Note> plan_notes(const PlanStory& story) {
-  const Plan& p = story.plan;
-  const SpeedWords speed = words_of(story);
+std::vector<Note> PlanWriter::notes() const {
   std::vector<Note> notes;
-  notes.push_back(
-      {"sd_entered",
-       fmt::format(
-           "It rests on a shot SD of {} in both set-ups, as entered. The display's steps of {} add to it: {} {}.",
-           speed.as_typed(p.question.sd), speed.as_typed(p.question.display_step.value()),
-           speed.bare(p.sd_of_readings, speed.decimals() + 1), speed.unit())});
-  notes.push_back(
-      {"method", fmt::format("Power of Welch's interval at confidence {}, computed exactly for normal shots.",
-                             percent(p.question.level.value()))});
-  if (p.display_limits)
-    notes.push_back(
-        {"display_limits",
-         "The SD is below three quarters of a display step: there the display, not the number of shots, limits what "
-         "can be told, and these figures are too hopeful. A finer display is the way."});
-  if (p.more_can_miss)
-    notes.push_back(
-        {"more_can_miss",
-         "One shot more would fall just short of the power asked: it does not rise with every single shot."});
+  notes.push_back(words_.sd_note(story_.sd, q_.sd, story_.setups));
+  notes.push_back(words_.chance_note(q_.how, p_.achieved.by, p_.achieved.chance));
+  const double least = std::min(q_.sd.from, q_.sd.to);
+  if (least < 0.75 * q_.how.step.value())
+    notes.push_back({"display_limits",
+                     "The SD is below three quarters of a display step: there the display, more than the number of "
+                     "shots, limits what can be told. A finer display is the way."});
+  if (p_.more_can_miss)
+    notes.push_back({"more_can_miss",
+                     "One shot more with each would fall just short of the power asked: it does not rise with every "
+                     "single shot."});
+  if (p_.overshot != Overshot::neither)
+    notes.push_back({"more_on_one_side",
+                     fmt::format("More shots with {} alone would find the gap less often, not more: the range then "
+                                 "rests on the few shots of the set-up that scatters more.",
+                                 story_.setups[p_.overshot == Overshot::from ? 0 : 1])});
   notes.push_back({"scope",
                    "The gap will belong to the two specimens shot, on that day. To speak of kinds of bow or bowstring, "
                    "several of each are needed."});
   return notes;
 }
 
-Document plan_document(const PlanStory& story) {
-  const Plan& p = story.plan;
-  const SpeedWords speed = words_of(story);
-  Document out;
-  out.blocks.push_back(Headline{headline(story)});
-  out.blocks.push_back(Paragraph{meaning(story)});
+PowerCurveFigure PlanWriter::curve() const {
+  PowerCurveFigure figure{.points = {},
+                          .wanted = wanted(),
+                          .marked = p_.achieved.shots,
+                          .x_label = "shots with each set-up",
+                          .title = "Share of tests that " + goal("find", "tell", "show")};
+  for (const CurvePoint& point : p_.curve) figure.points.push_back({point.shots, point.chance});
+  return figure;
+}
+
+Table PlanWriter::table() const {
   Table table{.columns = {{"shots with each", true}}, .rows = {}};
-  if (p.question.resolve) table.columns.push_back({"finds " + speed.as_typed(*p.question.resolve), true});
-  table.columns.push_back({"finds " + times(p.question.power.value()), true});
+  const bool has_goal = !std::holds_alternative<std::monostate>(q_.goal);
+  if (const auto* gap = std::get_if<FindGap>(&q_.goal))
+    table.columns.push_back({"finds " + speed_.as_typed(gap->gap), true});
+  else if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
+    table.columns.push_back({"within ±" + speed_.as_typed(narrow->half_width), true});
+  else if (const auto* same = std::get_if<ShowSame>(&q_.goal))
+    table.columns.push_back({"same within ±" + speed_.as_typed(same->margin), true});
+  table.columns.push_back({"finds " + times(wanted()), true});
   table.columns.push_back({"range about", true});
   table.columns.push_back({""});
-  for (const PlanRow& r : p.table) {
+  for (const PlanRow& r : p_.table) {
     std::vector<std::string> row{std::to_string(r.shots)};
-    if (p.question.resolve) row.push_back(percent_of_tests(*r.power));
-    row.push_back(speed.with_unit(r.detectable_gap));
-    row.push_back("±" + speed.with_unit(r.half_width));
-    row.push_back(r.shots == p.achieved.shots ? "<" : "");
+    if (has_goal) row.push_back(share(r.chance));
+    row.push_back(speed_.with_unit(r.detectable_gap));
+    row.push_back("±" + speed_.with_unit(r.half_width));
+    row.push_back(r.shots != p_.achieved.shots ? "" : p_.answer == PlanAnswer::shots ? "the answer" : "as asked");
     table.rows.push_back(std::move(row));
   }
+  return table;
+}
+
+Document PlanWriter::document() const {
+  Document out;
+  out.blocks.push_back(Headline{headline()});
+  out.blocks.push_back(Paragraph{meaning()});
+  if (const auto text = should_sd_be_larger()) out.blocks.push_back(Paragraph{*text, Tone::caution});
+  out.blocks.push_back(curve());
   out.blocks.push_back(Heading{"Other numbers of shots"});
-  out.blocks.push_back(std::move(table));
+  out.blocks.push_back(table());
   out.blocks.push_back(Heading{"What this rests on"});
   Points rests;
-  for (const Note& note : plan_notes(story)) rests.points.push_back({"", note.text});
+  for (const Note& note : notes()) rests.points.push_back({"", note.text});
   out.blocks.push_back(std::move(rests));
   out.blocks.push_back(Heading{"Before you shoot"});
   out.blocks.push_back(cautions());
   return out;
 }
 
-Data plan_data(const PlanStory& story) {
-  const Plan& p = story.plan;
-  const auto question = [&]() -> std::string {
-    switch (p.answer) {
-      case PlanAnswer::shots:
-        return "shots";
-      case PlanAnswer::gap:
-        return "gap";
-      case PlanAnswer::power:
-        break;
-    }
-    return "power";
-  }();
-  const auto optional = [](std::optional<double> x) { return x ? Data{*x} : Data{}; };
-  const Data group = Data::Object{{"bows", 1}, {"shots", p.achieved.shots}};
-  Data::List table;
-  for (const PlanRow& r : p.table)
-    table.push_back(Data::Object{{"shots", r.shots},
-                                 {"power", optional(r.power)},
-                                 {"detectable_gap", r.detectable_gap},
-                                 {"half_width", r.half_width}});
-  return Data::Object{
-      {"unit", std::string{name(story.unit)}},
-      {"question", question},
-      {"confidence", p.question.level.value()},
-      {"power", p.question.power.value()},
-      {"sd", Data::Object{{"from", p.question.sd}, {"to", p.question.sd}, {"bow", Data{}}, {"origin", "entered"}}},
-      {"display_step", p.question.display_step.value()},
-      {"method", "welch"},
-      {"design", Data::Object{{"from", group}, {"to", group}, {"total_shots", 2 * p.achieved.shots}}},
-      {"achieved", Data::Object{{"power", optional(p.achieved.power)},
-                                {"detectable_gap", p.achieved.detectable_gap},
-                                {"half_width", p.achieved.half_width},
-                                {"monte_carlo_error", Data{}}}},
-      {"table", std::move(table)},
-      {"order", Data{}}};
+Data PlanWriter::data() const {
+  const std::string question = p_.answer == PlanAnswer::gap                   ? "gap"
+                               : p_.answer == PlanAnswer::chance              ? "power"
+                               : std::holds_alternative<NarrowRange>(q_.goal) ? "interval"
+                               : std::holds_alternative<ShowSame>(q_.goal)    ? "same"
+                                                                              : "shots";
+  const Data group = Data::Object{{"bows", 1}, {"shots", p_.achieved.shots}};
+  const auto row = [](const PlanRow& r) {
+    return Data::Object{{"shots", r.shots},
+                        {"power", chance_data(r.chance)},
+                        {"detectable_gap", r.detectable_gap},
+                        {"half_width", r.half_width},
+                        {"by", name(r.by)}};
+  };
+  Data::List table, curve;
+  for (const PlanRow& r : p_.table) table.push_back(row(r));
+  for (const CurvePoint& point : p_.curve)
+    curve.push_back(Data::Object{{"shots", point.shots}, {"power", point.chance}});
+  const auto& chance = p_.achieved.chance;
+  const bool simulated = p_.achieved.by == ChanceBy::simulation && chance;
+  return Data::Object{{"unit", std::string{name(story_.unit)}},
+                      {"question", question},
+                      {"confidence", q_.how.level.value()},
+                      {"power", wanted()},
+                      {"sd", sd_data(story_.sd, q_.sd, std::nullopt)},
+                      {"display_step", q_.how.step.value()},
+                      {"method", name(q_.how.interval)},
+                      {"design", Data::Object{{"from", group}, {"to", group}, {"total_shots", 2 * p_.achieved.shots}}},
+                      {"achieved", Data::Object{{"power", chance_data(chance)},
+                                                {"power_worst_phase",
+                                                 chance && chance->worst_phase ? Data{*chance->worst_phase} : Data{}},
+                                                {"power_one_less", chance_data(p_.one_less)},
+                                                {"detectable_gap", p_.achieved.detectable_gap},
+                                                {"half_width", p_.achieved.half_width},
+                                                {"by", name(p_.achieved.by)},
+                                                {"monte_carlo_error", simulated ? Data{chance->error} : Data{}}}},
+                      {"at_upper_sd", p_.at_upper ? Data{row(*p_.at_upper)} : Data{}},
+                      {"table", std::move(table)},
+                      {"curve", std::move(curve)},
+                      {"order", order_data(story_.firing)}};
 }
+
+}  // namespace
+
+std::vector<Note> plan_notes(const PlanStory& story) { return PlanWriter{story}.notes(); }
+Document plan_document(const PlanStory& story) { return PlanWriter{story}.document(); }
+Data plan_data(const PlanStory& story) { return PlanWriter{story}.data(); }
 
 }  // namespace shotassay::narrative

@@ -1,8 +1,8 @@
 #include <algorithm>
 #include <cmath>
-#include <shotassay/methods/detectable_gap.hpp>
+#include <map>
+#include <shotassay/core/errors.hpp>
 #include <shotassay/methods/sample_size.hpp>
-#include <shotassay/methods/welch_power.hpp>
 #include <shotassay/studies/plan.hpp>
 #include <string>
 
@@ -10,38 +10,188 @@ namespace shotassay {
 
 namespace {
 
-constexpr std::int64_t most_shots = 10'000;
+constexpr double reached = 1e-9;  ///< slack below the power asked that counts as reaching it
+constexpr double cheap = 1e7;     ///< operations that a row or a point beside the answer may cost on the lattice
 
-void check(const PlanQuestion& q) {
-  if (!q.resolve && !q.shots) throw DomainError{"plan: needs a gap to resolve, a number of shots, or both"};
-  if (!(q.sd > 0.0) || !std::isfinite(q.sd))
-    throw DomainError{"plan: the SD must be positive; a display that repeats itself hides scatter, it does not end it"};
-  if (q.resolve && !(*q.resolve >= 0.1 * q.display_step.value()))
-    throw DomainError{"plan: a gap below a tenth of the display step of " + q.display_step.size().text() +
-                      " is beyond what the display can tell"};
-  if (q.shots && (*q.shots < 2 || *q.shots > most_shots))
-    throw DomainError{"plan: shots must be 2 to 10000 with each set-up, got " + std::to_string(*q.shots)};
-  if (q.power.value() <= q.level.alpha())
-    throw DomainError{"plan: a power of " + std::to_string(q.power.value()) +
-                      " is no more than chance alone finds; it must be above the error rate"};
+template <class... F>
+struct Overloaded : F... {
+  using F::operator()...;
+};
+
+double step_of(const PlanQuestion& q) { return q.how.step.value(); }
+
+double as_shown(double sd, double step) { return std::sqrt(sd * sd + step * step / 12.0); }
+
+void check_goal(const PlanQuestion& q) {
+  std::visit(
+      Overloaded{[](std::monostate) {},
+                 [&](const FindGap& g) {
+                   if (!(g.gap >= 0.1 * step_of(q)) || !std::isfinite(g.gap))
+                     throw DomainError{"plan: a gap below a tenth of the display step of " + q.how.step.size().text() +
+                                       " is beyond what the display can tell"};
+                 },
+                 [](const NarrowRange& g) {
+                   if (!(g.half_width > 0.0) || !std::isfinite(g.half_width))
+                     throw DomainError{"plan: half of the range must be more than 0"};
+                 },
+                 [](const ShowSame& g) {
+                   if (!(g.margin > 0.0) || !std::isfinite(g.margin))
+                     throw DomainError{"plan: the margin must be more than 0"};
+                   if (!(std::abs(g.true_gap) < g.margin))
+                     throw DomainError{"plan: a true gap that does not lie inside the margin cannot be shown to"};
+                 }},
+      q.goal);
 }
 
-PlanRow row(const PlanQuestion& q, double sd, std::int64_t shots) {
-  const GroupDesign group{.shots = shots, .sd = sd};
-  const WelchPowerCurve curve{group, group, CriticalFactor{q.level}};
-  PlanRow r{.shots = shots,
-            .power = {},
-            .detectable_gap = detectable_gap(curve, q.power),
-            .half_width = curve.expected_half_width()};
-  if (q.resolve) r.power = curve.two_sided(*q.resolve).power;
-  return r;
+void check(const PlanQuestion& q) {
+  if (std::holds_alternative<std::monostate>(q.goal) && !q.shots)
+    throw DomainError{"plan: needs something to achieve, a number of shots, or both"};
+  for (const double sd : {q.sd.from, q.sd.to})
+    if (!(sd > 0.0) || !std::isfinite(sd))
+      throw DomainError{
+          "plan: the SD must be more than 0; a display that repeats itself hides scatter, it does not "
+          "end it"};
+  check_goal(q);
+  if (q.shots && (*q.shots < 2 || *q.shots > most_shots_planned))
+    throw DomainError{"plan: shots must be 2 to " + std::to_string(most_shots_planned) + " with each set-up, got " +
+                      std::to_string(*q.shots)};
+  if (q.power.value() <= q.how.level.alpha())
+    throw DomainError{
+        "plan: the power asked is no more than what chance alone finds; it must be above the error rate "
+        "of the confidence"};
+}
+
+/// The chances of one question, each design worked out once.
+class Designs {
+ public:
+  explicit Designs(const PlanQuestion& q) : q_{q} {}
+
+  GroupDesign from(std::int64_t shots) const { return {shots, q_.sd.from}; }
+  GroupDesign to(std::int64_t shots) const { return {shots, q_.sd.to}; }
+
+  const DesignPower& at(std::int64_t shots) {
+    const auto known = designs_.find(shots);
+    if (known != designs_.end()) return known->second;
+    return designs_.emplace(shots, DesignPower{from(shots), to(shots), q_.how}).first->second;
+  }
+
+  /// Where the answer is not at stake: on the lattice only while that is cheap.
+  DesignPower beside(std::int64_t shots) {
+    if (const auto known = designs_.find(shots); known != designs_.end()) return known->second;
+    DesignPowerOptions how = q_.how;
+    how.budget.operations = std::min(how.budget.operations, cheap);
+    how.simulate = false;
+    return DesignPower{from(shots), to(shots), how};
+  }
+
+  Chance chance(const DesignPower& design, const PlanGoal& goal) const {
+    if (const auto* same = std::get_if<ShowSame>(&goal)) return design.same(same->true_gap, same->margin);
+    if (const auto* narrow = std::get_if<NarrowRange>(&goal)) return design.narrow(narrow->half_width);
+    return design.finds(std::get<FindGap>(goal).gap);
+  }
+
+  Chance chance(std::int64_t shots) {
+    const auto known = chances_.find(shots);
+    if (known != chances_.end()) return known->second;
+    return chances_.emplace(shots, chance(at(shots), q_.goal)).first->second;
+  }
+
+  PlanRow row(std::int64_t shots, const DesignPower& design) const {
+    PlanRow r{.shots = shots,
+              .chance = {},
+              .detectable_gap = design.detectable_gap(q_.power),
+              .half_width = design.half_width(),
+              .by = design.by()};
+    if (!std::holds_alternative<std::monostate>(q_.goal)) r.chance = chance(design, q_.goal);
+    return r;
+  }
+
+  bool reaches(std::int64_t shots) { return chance(shots).average >= q_.power.value() - reached; }
+
+ private:
+  const PlanQuestion& q_;
+  std::map<std::int64_t, DesignPower> designs_;
+  std::map<std::int64_t, Chance> chances_;
+};
+
+/// Fewest shots for which the half-width of Welch's interval is small enough in this share of tests.
+std::int64_t shots_for_range(double half_width, PlanSds sd, double share, ConfidenceLevel level) {
+  const auto narrow = [&](std::int64_t n) {
+    return WelchPowerCurve{{n, sd.from}, {n, sd.to}, CriticalFactor{level}}.half_width_at_most(half_width) >= share;
+  };
+  std::int64_t fails = 1, holds = 2;
+  while (!narrow(holds)) {
+    fails = holds;
+    if (holds == most_shots_planned)
+      throw NoAnswer{"plan: more than " + std::to_string(most_shots_planned) +
+                     " shots with each set-up would be needed; a smaller SD, a finer display or a wider range would "
+                     "help"};
+    holds = std::min<std::int64_t>(2 * holds, most_shots_planned);
+  }
+  while (holds - fails > 1) {
+    const std::int64_t middle = fails + (holds - fails) / 2;
+    (narrow(middle) ? holds : fails) = middle;
+  }
+  return holds;
+}
+
+/// Where to begin to look: the fewest shots for which the integral comes within 0.05 of the share asked.
+std::int64_t first_to_try(const PlanQuestion& q) {
+  const double step = step_of(q);
+  if (std::min(q.sd.from, q.sd.to) < 0.5 * step) return 2;
+  const PlanSds sd{as_shown(q.sd.from, step), as_shown(q.sd.to, step)};
+  const double near = q.power.value() - 0.05, alpha = q.how.level.alpha();
+  if (const auto* find = std::get_if<FindGap>(&q.goal)) {
+    if (near <= alpha) return 2;
+    return sample_size({.smallest_difference = find->gap,
+                        .sd_a = sd.from,
+                        .sd_b = sd.to,
+                        .power = Power{near},
+                        .level = q.how.level})
+        .shots_a;
+  }
+  if (near <= 0.0) return 2;
+  if (const auto* narrow = std::get_if<NarrowRange>(&q.goal))
+    return shots_for_range(narrow->half_width, sd, near, q.how.level);
+  const auto& same = std::get<ShowSame>(q.goal);
+  return sample_size_for_same({.margin = same.margin,
+                               .sd_a = sd.from,
+                               .sd_b = sd.to,
+                               .true_gap = same.true_gap,
+                               .power = Power{near},
+                               .level = q.how.level})
+      .shots_a;
+}
+
+/// Fewest shots that reach the goal, the next smaller number shown to fall short.
+std::int64_t fewest_shots(const PlanQuestion& q, Designs& designs) {
+  // With little scatter the display may hide the gap from any number of shots; the search ends where counting does.
+  const bool display_rules = std::min(q.sd.from, q.sd.to) < 0.5 * step_of(q);
+  double spent = 0.0;
+  std::int64_t fails = first_to_try(q) - 1, n = fails + 1;
+  while (!designs.reaches(n)) {
+    fails = n;
+    n += std::max<std::int64_t>(1, n / 16);
+    spent += rounding_aware_power_cost(designs.from(n), designs.to(n), q.how.step).operations;
+    if (n > most_shots_planned || (display_rules && spent > 10.0 * q.how.budget.operations))
+      throw NoAnswer{"plan: no number of shots up to " + std::to_string(std::min(fails, most_shots_planned)) +
+                     " with each set-up is enough" +
+                     (display_rules ? "; the scatter is so small that the display's step hides what is asked: a finer "
+                                      "display would help, or asking for less"
+                                    : "; a smaller SD, a finer display or asking for less would help")};
+  }
+  for (std::int64_t m = fails + 1; m < n; ++m)
+    if (designs.reaches(m)) n = m;
+  // The integral may have begun above a number that holds.
+  while (n > 2 && designs.reaches(n - 1)) --n;
+  return n;
 }
 
 /// Numbers of shots worth seeing beside the answer: the small ones, and a few around it.
 std::vector<std::int64_t> shots_shown(std::int64_t answer) {
   std::vector<std::int64_t> shots{2, 3, 4, 5, 6, 8, 10, 15, 20};
   for (const std::int64_t n : {answer - 1, answer, answer + 1, 2 * answer})
-    if (n >= 2 && n <= most_shots) shots.push_back(n);
+    if (n >= 2 && n <= most_shots_planned) shots.push_back(n);
   const std::int64_t last = std::max<std::int64_t>(10, 2 * answer);
   std::sort(shots.begin(), shots.end());
   shots.erase(std::unique(shots.begin(), shots.end()), shots.end());
@@ -49,33 +199,74 @@ std::vector<std::int64_t> shots_shown(std::int64_t answer) {
   return shots;
 }
 
+/// Numbers of shots along the curve: every one up to 20, then a few dozen.
+std::vector<std::int64_t> shots_drawn(std::int64_t answer) {
+  const std::int64_t last = std::min(most_shots_planned, std::max<std::int64_t>(10, answer + (answer + 1) / 2));
+  std::vector<std::int64_t> shots;
+  const std::int64_t every = std::max<std::int64_t>(1, last / 24);
+  for (std::int64_t n = 2; n <= last; n += every) shots.push_back(n);
+  for (const std::int64_t n : {answer, last})
+    if (n <= last) shots.push_back(n);
+  std::sort(shots.begin(), shots.end());
+  shots.erase(std::unique(shots.begin(), shots.end()), shots.end());
+  return shots;
+}
+
+/// Would many more shots with one set-up alone lower the chance of finding the gap?
+Overshot overshot(const PlanQuestion& q, std::int64_t shots) {
+  const auto* find = std::get_if<FindGap>(&q.goal);
+  if (find == nullptr) return Overshot::neither;
+  const double step = step_of(q), from = as_shown(q.sd.from, step), to = as_shown(q.sd.to, step);
+  const auto power = [&](std::int64_t a, std::int64_t b) {
+    return welch_power(find->gap, {a, from}, {b, to}, q.how.level).power;
+  };
+  const double now = power(shots, shots);
+  const std::int64_t many = std::min(10 * shots, most_shots_planned);
+  const double more_from = power(many, shots), more_to = power(shots, many);
+  if (std::min(more_from, more_to) > now - 0.001) return Overshot::neither;
+  return more_from < more_to ? Overshot::from : Overshot::to;
+}
+
+void answer_for_upper(Plan& out) {
+  PlanQuestion q = out.question;
+  q.sd = *q.upper_sd;
+  Designs designs{q};
+  try {
+    const std::int64_t shots = out.answer == PlanAnswer::shots ? fewest_shots(q, designs) : *q.shots;
+    out.at_upper = designs.row(shots, designs.at(shots));
+  } catch (const NoAnswer&) {
+    out.upper_out_of_reach = true;
+  }
+}
+
 }  // namespace
 
 Plan plan(const PlanQuestion& q) {
   check(q);
-  const double step = q.display_step.value();
-  const double sd = std::sqrt(q.sd * q.sd + step * step / 12.0);
-  std::int64_t shots = q.shots.value_or(0);
-  bool more_can_miss = false;
-  std::optional<double> power_one_less;
-  if (!q.shots) {
-    const SampleSize found =
-        sample_size({.smallest_difference = *q.resolve, .sd_a = sd, .sd_b = sd, .power = q.power, .level = q.level});
-    shots = found.shots_a;
-    more_can_miss = !found.one_more_holds;
-    power_one_less = found.power_one_less;
-  }
-  Plan out{.answer = !q.shots    ? PlanAnswer::shots
-                     : q.resolve ? PlanAnswer::power
-                                 : PlanAnswer::gap,
+  Designs designs{q};
+  const bool asked_for_shots = !q.shots;
+  const bool goal = !std::holds_alternative<std::monostate>(q.goal);
+  const std::int64_t shots = asked_for_shots ? fewest_shots(q, designs) : *q.shots;
+  Plan out{.answer = asked_for_shots ? PlanAnswer::shots
+                     : goal          ? PlanAnswer::chance
+                                     : PlanAnswer::gap,
            .question = q,
-           .sd_of_readings = sd,
-           .achieved = row(q, sd, shots),
+           .achieved = designs.row(shots, designs.at(shots)),
            .table = {},
-           .power_one_less = power_one_less,
-           .more_can_miss = more_can_miss,
-           .display_limits = q.sd < 0.75 * step};
-  for (const std::int64_t n : shots_shown(shots)) out.table.push_back(n == shots ? out.achieved : row(q, sd, n));
+           .curve = {},
+           .one_less = {},
+           .more_can_miss = false,
+           .overshot = overshot(q, shots),
+           .at_upper = {},
+           .upper_out_of_reach = false};
+  if (asked_for_shots && shots > 2) out.one_less = designs.chance(shots - 1);
+  if (asked_for_shots && shots < most_shots_planned) out.more_can_miss = !designs.reaches(shots + 1);
+  for (const std::int64_t n : shots_shown(shots))
+    out.table.push_back(n == shots ? out.achieved : designs.row(n, designs.beside(n)));
+  const PlanGoal drawn = goal ? q.goal : PlanGoal{FindGap{out.achieved.detectable_gap}};
+  for (const std::int64_t n : shots_drawn(shots))
+    out.curve.push_back({n, designs.chance(designs.beside(n), drawn).average});
+  if (q.upper_sd) answer_for_upper(out);
   return out;
 }
 

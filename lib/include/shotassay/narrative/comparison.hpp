@@ -10,6 +10,7 @@
 #include <shotassay/narrative/envelope.hpp>
 #include <shotassay/records/sheet.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <shotassay/studies/planned_test.hpp>
 
 namespace shotassay::narrative {
 
@@ -17,8 +18,9 @@ namespace shotassay::narrative {
 struct ComparisonStory {
   const Comparison& comparison;
   const Sheet& sheet;
-  SpeedUnit printed;                                 ///< every speed is converted to it
-  std::optional<std::uint64_t> seed = std::nullopt;  ///< of the resamples, where they were drawn
+  SpeedUnit printed;                                  ///< every speed is converted to it
+  std::optional<std::uint64_t> seed = std::nullopt;   ///< of the resamples, where they were drawn
+  std::optional<PlannedTest> planned = std::nullopt;  ///< of a sheet that a plan wrote
 };
 
 /// What a reader of the result must know: exclusions, assumptions, limits of the methods asked for.

@@ -1,0 +1,93 @@
+#include "output_file.hpp"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+
+#include "common.hpp"
+
+namespace shotassay::cli {
+
+namespace {
+
+Stop exists(const OutputFile& file) {
+  return stop(wrong_use, file.option + " " + file.name + ": there is such a file already; --force replaces it");
+}
+
+Stop failed(const OutputFile& file, int error) {
+  return stop(machine_failed, file.option + " " + file.name + ": cannot be written: " + std::strerror(error));
+}
+
+/// A temporary file beside the final one; gone at the end unless it was kept.
+class Draft {
+ public:
+  explicit Draft(const OutputFile& file) : file_{file}, name_{file.name + ".XXXXXX"} {
+    descriptor_ = ::mkstemp(name_.data());
+    if (descriptor_ < 0) throw failed(file, errno);
+  }
+  ~Draft() {
+    if (descriptor_ >= 0) ::close(descriptor_);
+    ::unlink(name_.c_str());
+  }
+  Draft(const Draft&) = delete;
+  Draft& operator=(const Draft&) = delete;
+
+  void fill(const std::string& text) {
+    const mode_t mask = ::umask(0);
+    ::umask(mask);
+    for (std::size_t done = 0; done < text.size();) {
+      const auto wrote = ::write(descriptor_, text.data() + done, text.size() - done);
+      if (wrote < 0 && errno == EINTR) continue;
+      if (wrote < 0) throw failed(file_, errno);
+      done += static_cast<std::size_t>(wrote);
+    }
+    if (::fchmod(descriptor_, 0666 & ~mask) != 0 || ::fsync(descriptor_) != 0) throw failed(file_, errno);
+    const int closed = ::close(descriptor_);
+    descriptor_ = -1;
+    if (closed != 0) throw failed(file_, errno);
+  }
+
+  void keep() {
+    if (file_.overwrite) {
+      if (::rename(name_.c_str(), file_.name.c_str()) != 0) throw failed(file_, errno);
+      return;
+    }
+    // A link, unlike a renaming, fails where the name is taken.
+    if (::link(name_.c_str(), file_.name.c_str()) == 0) return;
+    if (errno == EEXIST) throw exists(file_);
+    if (errno != EPERM && errno != ENOTSUP) throw failed(file_, errno);
+    // A file system without links: the name was free when the command began.
+    require_free(file_);
+    if (::rename(name_.c_str(), file_.name.c_str()) != 0) throw failed(file_, errno);
+  }
+
+ private:
+  const OutputFile& file_;
+  std::string name_;
+  int descriptor_ = -1;
+};
+
+}  // namespace
+
+void require_free(const OutputFile& file) {
+  struct stat there {};
+  if (::lstat(file.name.c_str(), &there) != 0) {
+    if (errno == ENOENT) return;
+    throw failed(file, errno);
+  }
+  if (!file.overwrite) throw exists(file);
+  if (::stat(file.name.c_str(), &there) == 0 && !S_ISREG(there.st_mode))
+    throw stop(wrong_use, file.option + " " + file.name + ": this is no ordinary file, so it is not replaced");
+}
+
+void write(const OutputFile& file, const std::string& text) {
+  require_free(file);
+  Draft draft{file};
+  draft.fill(text);
+  draft.keep();
+}
+
+}  // namespace shotassay::cli

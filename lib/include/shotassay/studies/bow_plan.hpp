@@ -1,0 +1,60 @@
+#pragma once
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include <shotassay/core/level.hpp>
+#include <shotassay/core/sample.hpp>
+
+namespace shotassay {
+
+/// What bows and shots cost, in any one currency: money, minutes, favours.
+struct BowCosts {
+  double bow;
+  double shot;
+};
+
+struct BowPlanQuestion {
+  double resolve;  ///< true gap between the two kinds that shall be found
+  double bow_sd;   ///< of bows of one kind; stated by the user, for nobody else knows it
+  double shot_sd;  ///< of a shot, before the display rounds it
+  std::optional<BowCosts> costs = {};
+  Power power{0.8};
+  ConfidenceLevel level{0.95};
+  DisplayStep step{Decimal{1, 0}};
+};
+
+/// So many bows of each kind, so many shots with each of them.
+struct BowCell {
+  std::int64_t bows, shots;
+  double power;
+  std::optional<double> cost;  ///< of the whole test, where the costs are stated
+};
+
+struct BowPlan {
+  BowPlanQuestion question;
+  BowCell cheapest;       ///< by cost; without costs the fewest bows, then the fewest shots with each
+  double detectable_gap;  ///< of that test, with the power asked
+  double half_width;      ///< of that test, on average
+  double luck_of_two;     ///< σ_b·√2: SD of the gap between two single bows of kinds that do not differ
+  double one_in_three;    ///< such a gap is larger than this in one pair of three
+  std::vector<std::int64_t> shots_shown;
+  struct Row {
+    std::int64_t bows;
+    std::vector<double> power;  ///< at each of `shots_shown`
+    double limit;               ///< with shots without end
+  };
+  std::vector<Row> rows;  ///< from two bows of each kind on: one of each carries no interval for kinds
+};
+
+/// How many bows of each kind, and how many shots with each, before one may speak of the kinds?
+///
+/// The test is the one that `compare` makes: t on the bows' averages, one common bow-to-bow spread (see bow_power).
+///
+/// Units     the display's.
+/// Requires  a gap of a tenth of the display step or more, SDs > 0, costs ≥ 0 and one of them > 0, power above α; else
+///           DomainError.
+/// Errors    NoAnswer where more than 1000 bows of each kind would be needed.
+BowPlan bow_plan(const BowPlanQuestion& question);
+
+}  // namespace shotassay

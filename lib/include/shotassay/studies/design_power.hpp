@@ -1,0 +1,72 @@
+#pragma once
+#include <memory>
+#include <optional>
+
+#include <shotassay/core/budget.hpp>
+#include <shotassay/core/level.hpp>
+#include <shotassay/core/sample.hpp>
+#include <shotassay/methods/rounding_aware_power.hpp>
+#include <shotassay/methods/welch_power.hpp>
+
+namespace shotassay {
+
+/// The interval that a test is planned for.
+enum class PlannedInterval {
+  rounding_aware,  ///< the one that `compare` rests its verdict on
+  welch            ///< Welch's plain interval
+};
+
+/// How a chance was worked out.
+enum class ChanceBy {
+  lattice,     ///< every state of the readings on the display's lattice counted
+  quadrature,  ///< exact integral for Welch's interval at variance sd² + step²/12
+  simulation   ///< tests drawn at random
+};
+
+/// A share of tests, before any was shot.
+struct Chance {
+  double average;                     ///< over the unknown place of the true averages between two readings
+  std::optional<double> worst_phase;  ///< at the place where it is least; absent where no lattice was looked at
+  double error;                       ///< bound of what was left out; of a simulation its standard error
+};
+
+struct DesignPowerOptions {
+  DisplayStep step{Decimal{1, 0}};
+  ConfidenceLevel level{0.95};
+  PlannedInterval interval = PlannedInterval::rounding_aware;
+  WorkBudget budget{.operations = 1e8};  ///< of one chance counted on the lattice
+  SimulatedTests simulation{};           ///< for what neither the lattice nor the integral answers
+  bool simulate = false;                 ///< true: by simulation, whatever else would answer
+};
+
+/// What will a test of this design find, and how wide will its range be?
+///
+/// For the rounding-aware interval by counting lattice states while the budget allows; beyond it by the integral for
+/// Welch's interval where that is known to agree (see quadrature_suffices), else by simulation, which cannot tell how
+/// often a range is narrow enough: there the integral answers.
+///
+/// Units     the display's.
+/// Requires  as RoundingAwarePower and WelchPowerCurve.
+class DesignPower {
+ public:
+  DesignPower(GroupDesign a, GroupDesign b, const DesignPowerOptions& options);
+
+  ChanceBy by() const { return by_; }
+
+  Chance finds(double gap) const;                ///< the interval leaves out 0
+  Chance same(double gap, double margin) const;  ///< the interval lies inside ±margin
+  Chance narrow(double half_width) const;        ///< half of the interval's width is at most this
+  double half_width() const;                     ///< on average
+  double detectable_gap(Power power) const;      ///< true gap found with this power; to a millionth of itself
+
+ private:
+  Chance simulated(double gap, std::optional<double> margin) const;
+
+  GroupDesign a_, b_;
+  DesignPowerOptions options_;
+  WelchPowerCurve integral_;
+  std::shared_ptr<const RoundingAwarePower> lattice_;
+  ChanceBy by_;
+};
+
+}  // namespace shotassay
