@@ -29,6 +29,7 @@
 #include <shotassay/methods/rounding_aware.hpp>
 #include <shotassay/methods/rounding_aware_power.hpp>
 #include <shotassay/methods/sample_size.hpp>
+#include <shotassay/methods/sd_upper_limit.hpp>
 #include <shotassay/methods/stopping_error.hpp>
 #include <shotassay/methods/welch.hpp>
 #include <shotassay/methods/welch_power.hpp>
