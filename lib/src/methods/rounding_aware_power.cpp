@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 #include <numeric>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -24,6 +25,10 @@ constexpr double negligible = 1e-13;
 
 void add_product(Lanes& sum, const Lanes& a, const Lanes& b) {
   for (std::size_t i = 0; i < lanes; ++i) sum[i] += a[i] * b[i];
+}
+
+void add(Lanes& sum, const Lanes& x) {
+  for (std::size_t i = 0; i < lanes; ++i) sum[i] += x[i];
 }
 
 double greatest(const Lanes& x) { return *std::max_element(x.begin(), x.end()); }
@@ -227,22 +232,37 @@ std::vector<std::vector<GroupSpread>> spreads(const Laws& laws, GroupDesign grou
   return of;
 }
 
-/// P(r, k) over both r and n − r, averaged over all phases.
-std::vector<std::vector<double>> class_masses(const Laws& laws, GroupDesign group) {
+/// P(r, k) over both r and n − r, at each phase of a block: [r][k].
+std::vector<std::vector<Lanes>> class_masses(const GroupLaw& law, std::size_t n) {
+  std::vector<std::vector<Lanes>> of(n / 2 + 1);
+  for (std::size_t r = 0; r < of.size(); ++r)
+    for (const std::size_t side : {r, mirrored(r, n)}) {
+      if (law.levels(side) > of[r].size()) of[r].resize(law.levels(side), Lanes{});
+      for (std::size_t k = 0; k < law.levels(side); ++k)
+        for (std::size_t m = 0; m < law.width(); ++m) add(of[r][k], law.mass(side, k)[m]);
+      if (mirrored(r, n) == r) break;
+    }
+  return of;
+}
+
+/// P(r, k) of both r and n − r, by some measure of its chances at all phases.
+template <class Measure>
+std::vector<std::vector<double>> class_masses(const Laws& laws, GroupDesign group, const Measure& measure) {
   const auto n = static_cast<std::size_t>(group.shots);
   std::vector<std::vector<double>> of(n / 2 + 1);
-  for (std::size_t r = 0; r < of.size(); ++r) {
-    of[r].assign(levels(laws, r, n), 0.0);
-    for (const GroupLaw& law : laws)
-      for (const std::size_t side : {r, mirrored(r, n)}) {
-        for (std::size_t k = 0; k < law.levels(side); ++k)
-          for (std::size_t m = 0; m < law.width(); ++m)
-            of[r][k] += std::accumulate(law.mass(side, k)[m].begin(), law.mass(side, k)[m].end(), 0.0);
-        if (mirrored(r, n) == r) break;
-      }
-    for (double& mass : of[r]) mass /= static_cast<double>(lanes * laws.size());
+  for (const GroupLaw& law : laws) {
+    const auto masses = class_masses(law, n);
+    for (std::size_t r = 0; r < of.size(); ++r) {
+      if (masses[r].size() > of[r].size()) of[r].resize(masses[r].size(), 0.0);
+      for (std::size_t k = 0; k < masses[r].size(); ++k) measure(of[r][k], masses[r][k]);
+    }
   }
   return of;
+}
+
+void take_greatest(double& so_far, const Lanes& chances) { so_far = std::max(so_far, greatest(chances)); }
+void take_sum(double& so_far, const Lanes& chances) {
+  so_far = std::accumulate(chances.begin(), chances.end(), so_far);
 }
 
 /// The phases averaged over: their number N makes e^(−2π²N²/κ), κ = n_a/σ_a² + n_b/σ_b², about 1e-9.
@@ -266,32 +286,44 @@ class RoundingAwarePower::Enumeration {
   /// P(H < limit(difference)), the limit a function of the difference's size.
   template <class Limit>
   PhasePower power(double gap, const Limit& limit) const {
-    const Laws laws_b = a_.shots == b_.shots && a_.sd == b_.sd && gap == 0.0 ? laws_a_ : laws(b_, gap);
+    const double whole = std::floor(gap), part = gap - whole;
+    const Laws own = like(part) ? Laws{} : laws(b_, part);
+    const Laws& laws_b = like(part) ? laws_a_ : own;
     const auto spread_a = spreads(laws_a_, a_), spread_b = spreads(laws_b, b_);
+    const auto mass_a = class_masses(laws_a_, a_, take_greatest),
+               tails_b = tails(class_masses(laws_b, b_, take_greatest));
     std::vector<Lanes> sums(blocks_, Lanes{});
     std::vector<double> squares;
+    double skipped = 0.0;
     for (std::size_t r = 0; r < spread_a.size(); ++r)
       for (std::size_t s = 0; s < spread_b.size(); ++s) {
-        const std::vector<Place> places = places_of(r, s, laws_b, limit);
+        const std::vector<Place> places =
+            places_of(r, s, laws_b, [&](double difference) { return limit(whole + difference); });
         for (std::size_t k = 0; k < spread_a[r].size(); ++k) {
-          squares.clear();
-          for (const GroupSpread& b : spread_b[s]) squares.push_back(half_width_(spread_a[r][k], b));
+          std::size_t classes = spread_b[s].size();
+          while (classes > 0 && mass_a[r][k] * tails_b[s][classes - 1] < negligible) --classes;
+          if (classes < spread_b[s].size()) skipped += mass_a[r][k] * tails_b[s][classes];
+          if (classes == 0) continue;
+          squares.resize(classes);
+          for (std::size_t l = 0; l < classes; ++l) squares[l] = half_width_(spread_a[r][k], spread_b[s][l]);
           add(sums, places, k, squares, laws_b);
         }
       }
-    return summarised(sums, laws_b);
+    return summarised(sums, laws_b, skipped);
   }
 
   template <class Value>
   double over_classes(const Value& value) const {
-    const Laws laws_b = laws(b_, 0.0);
+    const Laws own = like(0.0) ? Laws{} : laws(b_, 0.0);
+    const Laws& laws_b = like(0.0) ? laws_a_ : own;
     const auto spread_a = spreads(laws_a_, a_), spread_b = spreads(laws_b, b_);
-    const auto mass_a = class_masses(laws_a_, a_), mass_b = class_masses(laws_b, b_);
+    const auto mass_a = class_masses(laws_a_, a_, take_sum), mass_b = class_masses(laws_b, b_, take_sum);
+    const auto tails_b = tails(mass_b);
     double sum = 0.0, total = 0.0;
     for (std::size_t r = 0; r < spread_a.size(); ++r)
       for (std::size_t k = 0; k < spread_a[r].size(); ++k)
         for (std::size_t s = 0; s < spread_b.size(); ++s)
-          for (std::size_t l = 0; l < spread_b[s].size(); ++l) {
+          for (std::size_t l = 0; l < spread_b[s].size() && mass_a[r][k] * tails_b[s][l] > negligible; ++l) {
             const double mass = mass_a[r][k] * mass_b[s][l];
             sum += mass * value(std::sqrt(half_width_(spread_a[r][k], spread_b[s][l])));
             total += mass;
@@ -300,6 +332,16 @@ class RoundingAwarePower::Enumeration {
   }
 
  private:
+  /// Is the law of b, moved by this part of a step, that of a?
+  bool like(double part) const { return a_.shots == b_.shots && a_.sd == b_.sd && part == 0.0; }
+
+  /// Of each k the chance of k or more.
+  static std::vector<std::vector<double>> tails(std::vector<std::vector<double>> masses) {
+    for (auto& of_r : masses)
+      for (std::size_t k = of_r.size(); k-- > 1;) of_r[k - 1] += of_r[k];
+    return masses;
+  }
+
   /// Two residues and a distance m_b − m_a: one size of the difference, and the limit below which H must be.
   struct Place {
     double limit_square;
@@ -389,7 +431,7 @@ class RoundingAwarePower::Enumeration {
     sums = sum;
   }
 
-  PhasePower summarised(const std::vector<Lanes>& sums, const Laws& laws_b) const {
+  PhasePower summarised(const std::vector<Lanes>& sums, const Laws& laws_b, double skipped) const {
     PhasePower result{.average = 0.0, .worst_phase = 1.0, .error = 0.0};
     double variation = 0.0, before = sums.back().back();
     for (std::size_t block = 0; block < blocks_; ++block)
@@ -406,7 +448,7 @@ class RoundingAwarePower::Enumeration {
     // The rule over the phases: what its theory says, or what the function's rise and fall allow.
     const double theory =
         2.0 * std::exp(-2.0 * std::numbers::pi * std::numbers::pi * phases * phases / phase_precision(a_, b_));
-    result.error += std::min(theory, variation / phases);
+    result.error += skipped + std::min(theory, variation / phases);
     return result;
   }
 
@@ -417,29 +459,54 @@ class RoundingAwarePower::Enumeration {
   Laws laws_a_;
 };
 
-WorkCost rounding_aware_power_cost(GroupDesign a, GroupDesign b, DisplayStep step) {
-  const GroupDesign in[] = {detail::in_steps(a, step), detail::in_steps(b, step)};
-  const double phases = static_cast<double>(lanes * phase_blocks(in[0], in[1]));
-  double states[2], sums[2], operations = 0.0, bytes = 0.0;
+namespace {
+
+/// Upper estimates: sums reach 7.5 SD on either side and the step of the phase, k the chi-square's tail of 1e-13.
+WorkCost cost_in_steps(GroupDesign a, GroupDesign b) {
+  const double phases = static_cast<double>(lanes * phase_blocks(a, b));
+  double states[2], sums[2], classes[2];
+  WorkCost cost;
   for (int i = 0; i < 2; ++i) {
-    const double n = static_cast<double>(in[i].shots), sd = in[i].sd;
-    // Sums reach 7.4 SD and a step of phase, k the chi-square's tail of 1e-13.
-    sums[i] = n + 1.0 + 14.8 * std::sqrt(n) * sd;
-    const double cells = 15.0 * sd + 2.0;
-    const double levels = 1.0 + 0.5 * (sd * sd + 1.0 / 12.0) * (n + 7.4 * std::sqrt(2.0 * n) + 36.0);
+    const GroupDesign& g = i == 0 ? a : b;
+    const auto n = static_cast<double>(g.shots);
+    const double cells = 15.0 * g.sd + 2.0;
+    const double levels = 1.0 + 0.5 * (g.sd * g.sd + 1.0 / 12.0) * (n + 7.4 * std::sqrt(2.0 * n) + 36.0);
+    sums[i] = 2.0 * n + 15.0 * std::sqrt(n) * g.sd;
+    classes[i] = (0.5 * n + 1.0) * levels;
     states[i] = sums[i] * levels;
-    operations += states[i] * cells * n * phases / 3.0;
-    bytes += 4.0 * states[i] * phases * sizeof(double);
+    cost.operations += states[i] * cells * n * phases / 3.0;
+    cost.bytes += 2.0 * sizeof(double) * states[i] * (phases + static_cast<double>(lanes));
   }
-  operations += states[0] * sums[1] * phases + 4.0 * states[0] * states[1] / 4.0;
-  return {.operations = operations, .bytes = bytes};
+  cost.operations += states[0] * sums[1] * phases + 10.0 * classes[0] * classes[1];
+  return cost;
+}
+
+/// What to do instead of a design over the budget.
+std::string what_would_fit(GroupDesign a, GroupDesign b, WorkBudget budget) {
+  const auto fits = [&](std::int64_t shots) {
+    const WorkCost cost = cost_in_steps({shots, a.sd}, {shots, b.sd});
+    return cost.operations <= budget.operations && cost.bytes <= budget.bytes;
+  };
+  std::int64_t shots = 1;
+  while (shots + 1 < std::max(a.shots, b.shots) && fits(shots + 1)) ++shots;
+  return (shots > 1 ? "With these SDs and this display step up to " + std::to_string(shots) + " shots each would fit"
+                    : std::string{"A coarser display would fit"}) +
+         "; simulated tests take any number.";
+}
+
+}  // namespace
+
+WorkCost rounding_aware_power_cost(GroupDesign a, GroupDesign b, DisplayStep step) {
+  return cost_in_steps(detail::in_steps(a, step), detail::in_steps(b, step));
 }
 
 RoundingAwarePower::RoundingAwarePower(GroupDesign a, GroupDesign b, DisplayStep step, ConfidenceLevel level,
                                        WorkBudget budget) {
-  require_within("rounding_aware_power", rounding_aware_power_cost(a, b, step), budget,
-                 "Fewer shots or a coarser display would fit; simulated tests take any number.");
-  enumeration_ = std::make_shared<const Enumeration>(detail::in_steps(a, step), detail::in_steps(b, step), step, level);
+  const GroupDesign from = detail::in_steps(a, step), to = detail::in_steps(b, step);
+  const WorkCost cost = cost_in_steps(from, to);
+  if (cost.operations > budget.operations || cost.bytes > budget.bytes)
+    throw BudgetExceeded{"rounding_aware_power", cost, budget, what_would_fit(from, to, budget)};
+  enumeration_ = std::make_shared<const Enumeration>(from, to, step, level);
 }
 
 PhasePower RoundingAwarePower::finds(double gap) const {
