@@ -1,6 +1,7 @@
 #include <shotassay/numerics/chi_square.hpp>
 
 #include <boost/math/special_functions/gamma.hpp>
+#include <cmath>
 
 #include <shotassay/core/errors.hpp>
 
@@ -27,12 +28,19 @@ void require_probability(double p) {
   if (!(p > 0 && p < 1)) throw DomainError{"chi_square: needs a probability between 0 and 1, got " + number_text(p)};
 }
 
+/// Lower tails below the least double, which the special functions do not reach: P(a, h) < h^a e^(a−h)/a^a for h < a.
+bool lower_tail_vanishes(double x, double nu) {
+  const double a = 0.5 * nu, h = 0.5 * x;
+  return h < a && a * (1 + std::log(h / a)) - h < -750;
+}
+
 }  // namespace
 
 double chi_square_lower_tail(double x, double degrees_of_freedom) {
   require_degrees_of_freedom(degrees_of_freedom);
   require_value(x);
   if (x > 1e300) return 1;
+  if (x == 0 || lower_tail_vanishes(x, degrees_of_freedom)) return 0;
   return boost::math::gamma_p(0.5 * degrees_of_freedom, 0.5 * x, Policy{});
 }
 
@@ -40,6 +48,7 @@ double chi_square_upper_tail(double x, double degrees_of_freedom) {
   require_degrees_of_freedom(degrees_of_freedom);
   require_value(x);
   if (x > 1e300) return 0;
+  if (x == 0 || lower_tail_vanishes(x, degrees_of_freedom)) return 1;
   return boost::math::gamma_q(0.5 * degrees_of_freedom, 0.5 * x, Policy{});
 }
 
