@@ -60,7 +60,7 @@ TEST_CASE("random: seed, replicate and purpose each change the stream, in their 
     for (const std::uint64_t replicate : {std::uint64_t{0}, std::uint64_t{1}, two_to_32})
       for (const RandomPurpose purpose :
            {RandomPurpose::bootstrap_from, RandomPurpose::bootstrap_to, RandomPurpose::simulated_shots,
-            RandomPurpose::grid_phase, RandomPurpose::permutation}) {
+            RandomPurpose::grid_phase, RandomPurpose::permutation, RandomPurpose::firing_order}) {
         first_words.insert(ReplicateStream{seed, replicate, purpose}.word());
         ++streams;
       }
