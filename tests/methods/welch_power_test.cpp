@@ -8,10 +8,12 @@
 #include <vector>
 
 #include <shotassay/methods/welch_power.hpp>
+#include <shotassay/numerics/chi_square.hpp>
 #include <shotassay/numerics/student_t.hpp>
 
 #include "support/close.hpp"
 #include "support/published.hpp"
+#include "support/table.hpp"
 
 using namespace shotassay;
 
@@ -146,6 +148,39 @@ TEST_CASE("welch_power: with a fixed critical value and equal set-ups it is the 
   const GroupDesign five{5, 1.0};
   const WelchPowerCurve of_five{five, five, FixedFactor{numerics::t_upper_quantile(0.025, 8)}};
   CHECK(of_five.one_sided(-2.0 * std::sqrt(0.4)).power == within(0.0000868608363, 1e-12));
+}
+
+TEST_CASE("welch_power: pooled powers agree with R's power.t.test in its strict form") {
+  // R 4.2.2: power.t.test(n, delta, sd = 1, strict = TRUE)$power, printed with %.12f
+  struct Case {
+    std::int64_t n;
+    double gap, power;
+  };
+  const std::vector<Case> cases = {
+      {3, 2, 0.462640811891},  {5, 1.5, 0.549385597763},  {8, 1, 0.461238849504}, {10, 1, 0.562006646586},
+      {20, 1, 0.868953027725}, {64, 0.5, 0.801459557922}, {5, 2, 0.790542377973},
+  };
+  for (const auto& c : cases) {
+    CAPTURE(c.n);
+    const GroupDesign g{c.n, 1.0};
+    const WelchPowerCurve pooled{g, g,
+                                 FixedFactor{numerics::t_upper_quantile(0.025, 2.0 * static_cast<double>(c.n) - 2.0)}};
+    CHECK(pooled.two_sided(c.gap).power == within(c.power, 1e-9));
+  }
+}
+
+TEST_CASE("welch_power: ten million simulated tests of unequal set-ups agree within four standard errors") {
+  const auto rows = reference_table("power_simulation.csv");
+  REQUIRE(rows.size() == 8);
+  for (const auto& row : rows) {
+    const GroupDesign a{static_cast<std::int64_t>(number_in(row.at(0))), number_in(row.at(1))};
+    const GroupDesign b{static_cast<std::int64_t>(number_in(row.at(2))), number_in(row.at(3))};
+    CAPTURE(a.shots);
+    CAPTURE(b.shots);
+    const double share = number_in(row.at(6)), error = std::sqrt(share * (1 - share) / number_in(row.at(5)));
+    CHECK(error < 1.6e-4);
+    CHECK(welch_power(number_in(row.at(4)), a, b).power == within(share, 4 * error));
+  }
 }
 
 TEST_CASE("welch_power: the quadrature's own error shows neither in many shots nor in uneven ones") {
@@ -304,6 +339,136 @@ TEST_CASE("welch_equivalence_power: the published power of 24 + 24 pooled bounds
   const double power = welch_equivalence_power(-0.05, 0.2, g, g, ConfidenceLevel::from_alpha(0.1)).power;
   CHECK(power < pooled.equivalence(-0.05, 0.2).power);
   CHECK(power > check.value("power") - 0.002);  // t at ν = 44 instead of 46 changes it by less
+}
+
+TEST_CASE("welch_equivalence_power: the published power of a 2 × 2 crossover of 40, on the log scale") {
+  // Its standard error s·√(2/40) on 38 degrees of freedom is that of 20 + 20 with SD s/√2.
+  const Published check{"tost-crossover-40"};
+  const double s = std::sqrt(std::log(1.0 + 0.3 * 0.3)), gap = std::log(0.95), margin = std::log(1.25);
+  const auto power = [&](std::int64_t n, double nu) {
+    const GroupDesign g{n, s / std::numbers::sqrt2};
+    return WelchPowerCurve{g, g, FixedFactor{numerics::t_upper_quantile(0.05, nu)}}.equivalence(gap, margin).power;
+  };
+  CHECK(power(20, 38) == check.expected("power"));
+  CHECK(check.value("n_is_minimal") == 1);
+  CHECK(power(19, 36) < 0.8);
+}
+
+TEST_CASE("half_width_at_most: designs of all kinds agree with SciPy's adaptive quadrature") {
+  // Python, NumPy 1.24 and SciPy 1.10: integrate.quad over θ, b = sin²θ, in 17 pieces, of the Beta density times
+  // special.gammainc(ν/2, ½·(w/t)²/(A + B)), t = −stdtrit polished by two Newton steps on betainc; stated to 1e-12.
+  struct Case {
+    GroupDesign a, b;
+    double alpha, w, share;
+  };
+  const std::vector<Case> cases = {
+      {{3, 1.5}, {3, 1.5}, 0.05, 4, 0.6180273211383},    {{2, 1}, {2, 1}, 0.05, 6, 0.5167704670680},
+      {{2, 1}, {2, 1}, 0.2, 2, 0.5081773639337},         {{2, 3}, {8, 1}, 0.05, 10, 0.3959542688089},
+      {{3, 1}, {5, 3}, 0.05, 4, 0.6525220575974},        {{10, 2}, {10, 2}, 0.05, 1.8, 0.4270987004980},
+      {{4, 1}, {12, 3}, 0.01, 2.5, 0.2031412060091},     {{30, 1}, {30, 2}, 0.05, 0.8, 0.4279334651131},
+      {{4, 1}, {300, 1.75}, 0.05, 1.5, 0.5764293891091}, {{4, 1}, {1200, 1.75}, 0.05, 1.5, 0.5602996297416},
+      {{2, 1}, {400, 20}, 0.05, 5, 0.9057799478372},     {{200, 1}, {200, 1}, 0.05, 0.2, 0.6951492339155},
+      {{3, 0.05}, {4, 1}, 0.05, 1.5, 0.5560316031709},
+  };
+  for (const auto& c : cases) {
+    CAPTURE(c.a.shots);
+    CAPTURE(c.b.shots);
+    const WelchPowerCurve curve{c.a, c.b, CriticalFactor{ConfidenceLevel::from_alpha(c.alpha)}};
+    CHECK(curve.half_width_at_most(c.w) == within(c.share, 1e-9));
+    const WelchPowerCurve turned{c.b, c.a, CriticalFactor{ConfidenceLevel::from_alpha(c.alpha)}};
+    CHECK(turned.half_width_at_most(c.w) == within(c.share, 1e-9));
+    CHECK(curve.half_width_quantile(c.share) == digits(c.w, 7));
+  }
+}
+
+TEST_CASE("half_width_at_most: with a fixed factor and equal set-ups it is a chi-square tail") {
+  // se = τ·s whatever the split, s² = χ²_ν/ν:  P(c·τ·s ≤ w) = P(χ²_ν ≤ ν·(w/(c·τ))²)
+  for (const std::int64_t n : {2, 5, 40}) {
+    const GroupDesign g{n, 1.7};
+    const double nu = 2.0 * static_cast<double>(n) - 2.0, tau = 1.7 * std::sqrt(2.0 / static_cast<double>(n));
+    const WelchPowerCurve curve{g, g, FixedFactor{2.5}};
+    for (const double w : {0.3, 1.0, 2.0, 4.0}) {
+      const double z = w / (2.5 * tau);
+      CHECK(curve.half_width_at_most(w) == within(numerics::chi_square_lower_tail(nu * z * z, nu), 1e-12));
+    }
+    CHECK(curve.half_width_quantile(0.8) ==
+          digits(2.5 * tau * std::sqrt(numerics::chi_square_quantile(0.8, nu) / nu), 8));
+  }
+}
+
+TEST_CASE("half_width_at_most: its distribution has the expected half-width as its mean") {
+  // E[H] = ∫ (1 − P(H ≤ w)) dw, by Simpson's rule up to where the tail is below 1e-7.
+  for (const auto& [a, b] : std::vector<std::pair<GroupDesign, GroupDesign>>{{{4, 1}, {7, 2}}, {{10, 1}, {10, 1}}}) {
+    const WelchPowerCurve curve{a, b, CriticalFactor{ConfidenceLevel{0.95}}};
+    const double end = curve.half_width_quantile(1.0 - 1e-7), h = end / 400;
+    double sum = 0.0;
+    for (int i = 0; i <= 400; ++i)
+      sum += (i == 0 || i == 400 ? 1.0 : i % 2 == 1 ? 4.0 : 2.0) * (1.0 - curve.half_width_at_most(h * i));
+    CHECK(sum * h / 3.0 == digits(curve.expected_half_width(), 6));
+  }
+}
+
+TEST_CASE("half_width_at_most: simulated intervals agree within four standard errors") {
+  // 100 000 intervals, four standard errors of a share 0.0063 at most.
+  std::mt19937_64 words{21};
+  const auto uniform = [&] { return (static_cast<double>(words() >> 11) + 0.5) * 0x1p-53; };
+  const auto normal = [&] {
+    return std::sqrt(-2.0 * std::log(uniform())) * std::cos(2.0 * std::numbers::pi * uniform());
+  };
+  const GroupDesign a{3, 1.0}, b{5, 2.5};
+  const WelchPowerCurve curve{a, b, CriticalFactor{ConfidenceLevel{0.95}}};
+  constexpr int tests = 100'000;
+  int narrow = 0, middling = 0;
+  for (int i = 0; i < tests; ++i) {
+    const auto variance_of_mean = [&](const GroupDesign& g) {
+      const auto n = static_cast<double>(g.shots);
+      double chi_square = 0;
+      for (std::int64_t k = 1; k < g.shots; ++k) {
+        const double z = normal();
+        chi_square += z * z;
+      }
+      return g.sd * g.sd * chi_square / (n - 1) / n;
+    };
+    const double v = variance_of_mean(a), w = variance_of_mean(b);
+    const double nu = (v + w) * (v + w) / (v * v / 2.0 + w * w / 4.0);
+    const double half = numerics::t_upper_quantile(0.025, nu) * std::sqrt(v + w);
+    narrow += half <= 2.0;
+    middling += half <= 3.5;
+  }
+  CHECK(curve.half_width_at_most(2.0) == within(static_cast<double>(narrow) / tests, 0.0063));
+  CHECK(curve.half_width_at_most(3.5) == within(static_cast<double>(middling) / tests, 0.0063));
+}
+
+TEST_CASE("half_width_at_most: 0 at 0, 1 without limit, rising between; the quantile turns it round") {
+  for (const GroupDesign b : {GroupDesign{2, 1.0}, GroupDesign{9, 0.2}, GroupDesign{1000, 30.0}}) {
+    const WelchPowerCurve curve{{4, 1.0}, b, CriticalFactor{ConfidenceLevel{0.95}, Sides::two, Family{3}}};
+    CHECK(curve.half_width_at_most(0.0) == 0.0);
+    CHECK(curve.half_width_at_most(HUGE_VAL) == within(1.0, 1e-12));  // weights sum to 1 but for rounding
+    double before = 0.0;
+    for (const double share : {1e-7, 1e-3, 0.1, 0.5, 0.8, 0.999, 1.0 - 1e-7}) {
+      const double w = curve.half_width_quantile(share);
+      CHECK(w > before);
+      CHECK(curve.half_width_at_most(w) == within(share, 2e-9));
+      before = w;
+    }
+  }
+  // So many shots know their SD: every interval is z·τ wide, to a few parts in a thousand.
+  const WelchPowerCurve many{{1'000'000, 2.0}, {1'000'000, 1.0}, CriticalFactor{ConfidenceLevel{0.95}}};
+  for (const double share : {0.01, 0.5, 0.99})
+    CHECK(many.half_width_quantile(share) == within(1.959964 * std::sqrt(5e-6), 1.96 * std::sqrt(5e-6) * 2e-3));
+  CHECK(many.half_width_at_most(0.9 * 1.96 * std::sqrt(5e-6)) == 0.0);
+}
+
+TEST_CASE("half_width_at_most: widths below 0 and shares beyond its accuracy are refused") {
+  const WelchPowerCurve curve{{4, 1.0}, {4, 1.0}, CriticalFactor{ConfidenceLevel{0.95}}};
+  CHECK_THROWS_WITH_AS(curve.half_width_at_most(-1.0),
+                       "half_width_at_most: needs a half-width of 0 or more, got -1.000000", DomainError);
+  CHECK_THROWS_WITH_AS(curve.half_width_at_most(NAN), "half_width_at_most: needs a half-width of 0 or more, got nan",
+                       DomainError);
+  CHECK_THROWS_WITH_AS(curve.half_width_quantile(1.0),
+                       "half_width_quantile: needs a share from 1e-7 to 1 - 1e-7, got 1.000000", DomainError);
+  CHECK_THROWS_AS(curve.half_width_quantile(0.0), DomainError);
+  CHECK_THROWS_AS(curve.half_width_quantile(NAN), DomainError);
 }
 
 TEST_CASE("welch_equivalence_power: one small beside a large set-up takes a finer rule and keeps its accuracy") {
