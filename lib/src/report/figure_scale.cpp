@@ -1,10 +1,31 @@
-#include "scale.hpp"
+#include "figure_scale.hpp"
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <charconv>
 #include <cmath>
+#include <shotassay/document/printable.hpp>
 
 namespace shotassay::report {
+
+namespace {
+
+constexpr int most_more_decimals = 12;
+
+/// The number that a text with so many decimals shows.
+double shown(double x, int decimals) {
+  const std::string text = fmt::format("{:.{}f}", x, decimals);
+  double value = 0;
+  std::from_chars(text.data(), text.data() + text.size(), value);
+  return value;
+}
+
+bool same_side(double x, double as_shown, double bound) {
+  return x < bound ? as_shown < bound : x > bound ? as_shown > bound : true;
+}
+
+}  // namespace
 
 std::int64_t next_round(std::int64_t n) {
   std::int64_t power = 1;
@@ -20,20 +41,67 @@ std::string number(double x, int decimals) {
   return text.find_first_not_of("0.") == std::string::npos ? text : "−" + text;
 }
 
+std::string number_apart(double x, int decimals, std::initializer_list<double> bounds) {
+  for (int d = decimals; d <= decimals + most_more_decimals; ++d) {
+    const double as_shown = shown(x, d);
+    if (std::all_of(bounds.begin(), bounds.end(), [&](double b) { return same_side(x, as_shown, b); }))
+      return number(x, d);
+  }
+  return number(x, decimals);  // so close that a double hardly tells them apart
+}
+
 std::string percent(double share, std::optional<double> wanted) {
   if (share > 0.999 && share < 1) return "more than 99.9 %";
   if (share < 0.001 && share > 0) return "less than 0.1 %";
-  const bool near_an_end = share > 0.985 || share < 0.015;
-  int decimals = near_an_end && share != 0 && share != 1 ? 1 : 0;
-  const auto as_read = [&] {
-    const double unit = std::pow(10.0, decimals);
-    return std::round(share * 100.0 * unit) / unit;
-  };
-  if (wanted && share < *wanted)
-    while (as_read() >= *wanted * 100.0 && decimals < 12) ++decimals;
-  return fmt::format("{:.{}f} %", share * 100.0, decimals);
+  const bool near_an_end = (share > 0.985 && share < 1) || (share < 0.015 && share > 0);
+  const int decimals = near_an_end ? 1 : 0;
+  return (wanted && share < *wanted ? number_apart(share * 100, decimals, {*wanted * 100})
+                                    : number(share * 100, decimals)) +
+         " %";
 }
 
-std::string percent_asked(double share) { return fmt::format("{:.6g} %", share * 100.0); }
+std::string percent_asked(double share) { return fmt::format("{:.6g} %", share * 100); }
+
+Range range_of(const document::IntervalFigure& figure) {
+  Range range{0, 0};
+  const auto include = [&](double x) {
+    if (!std::isfinite(x)) return;
+    range.low = std::min(range.low, x);
+    range.high = std::max(range.high, x);
+  };
+  for (const auto& row : figure.rows) {
+    include(row.interval.lower);
+    include(row.interval.upper);
+    include(row.estimate);
+  }
+  if (figure.margin) {
+    include(*figure.margin);
+    include(-*figure.margin);
+  }
+  if (range.high - range.low <= 0) range.high = range.low + 1;
+  const double room = 0.04 * (range.high - range.low);
+  return {range.low - room, range.high + room};
+}
+
+Ticks round_ticks(Range range, double characters) {
+  const double width = range.high - range.low;
+  const double power = std::pow(10.0, std::floor(std::log10(width / (characters + 1))));
+  const int decimals_of_power = static_cast<int>(-std::floor(std::log10(power) + 1e-9));
+  std::int64_t multiple = 1;
+  double every = power;
+  Ticks ticks{.values = {}, .decimals = 0};
+  for (;; multiple = next_round(multiple), every = power * static_cast<double>(multiple)) {
+    ticks.decimals = std::max(0, decimals_of_power);
+    for (std::int64_t m = multiple; m % 10 == 0 && ticks.decimals > 0; m /= 10) --ticks.decimals;
+    const std::size_t longest = std::max(document::display_width(number(range.low, ticks.decimals)),
+                                         document::display_width(number(range.high, ticks.decimals))) +
+                                1;
+    if (every / width * characters >= static_cast<double>(longest + 2)) break;
+  }
+  for (auto k = static_cast<std::int64_t>(std::ceil(range.low / every)); static_cast<double>(k) * every <= range.high;
+       ++k)
+    ticks.values.push_back(static_cast<double>(k) * every);
+  return ticks;
+}
 
 }  // namespace shotassay::report

@@ -1,8 +1,13 @@
 #pragma once
 #include <cstdint>
+#include <initializer_list>
 #include <optional>
 #include <string>
+#include <vector>
 
+#include <shotassay/document/figure.hpp>
+
+/// What a figure in characters and the same figure as SVG share: ranges, ticks and the texts of numbers.
 namespace shotassay::report {
 
 /// 1, 2, 5, 10, 20, 50, … : the one after `n`.
@@ -11,10 +16,29 @@ std::int64_t next_round(std::int64_t n);
 /// A number with so many decimals, its minus sign a minus, no minus before a zero.
 std::string number(double x, int decimals);
 
-/// A share of tests in percent: whole, with a decimal near 0 and 100. A share below `wanted` is never written as it.
+/// The same with as many more decimals as it takes to stand on the side of every bound on which x stands.
+std::string number_apart(double x, int decimals, std::initializer_list<double> bounds);
+
+/// A share of tests in percent: whole, with a decimal near 0 and 100. A share short of `wanted` is never written as it.
 std::string percent(double share, std::optional<double> wanted = std::nullopt);
 
 /// A share somebody asked for, as exactly as they did.
 std::string percent_asked(double share);
+
+struct Range {
+  double low, high;
+};
+
+/// All that an interval figure shows that is finite, 0 and some room at both ends with it.
+Range range_of(const document::IntervalFigure& figure);
+
+struct Ticks {
+  std::vector<double> values;
+  int decimals;  ///< that tell them apart
+};
+
+/// Ticks at 1, 2 or 5 times a power of ten, the closest that keep their labels apart where the whole range takes up the
+/// room of so many characters.
+Ticks round_ticks(Range range, double characters);
 
 }  // namespace shotassay::report

@@ -9,7 +9,7 @@
 #include <string_view>
 #include <vector>
 
-#include "scale.hpp"
+#include "figure_scale.hpp"
 
 namespace shotassay::report {
 
@@ -194,47 +194,13 @@ std::string draw(const ShotFigure& figure, int width) {
 
 std::string draw(const IntervalFigure& figure, int width) {
   if (figure.rows.empty()) return {};
-  double low = 0, high = 0;
-  const auto include = [&](double x) {
-    if (std::isfinite(x)) {
-      low = std::min(low, x);
-      high = std::max(high, x);
-    }
-  };
-  for (const auto& row : figure.rows) {
-    include(row.interval.lower);
-    include(row.interval.upper);
-    include(row.estimate);
-  }
-  if (figure.margin) {
-    include(*figure.margin);
-    include(-*figure.margin);
-  }
-  if (high - low <= 0) high = low + 1;
-  const double pad = 0.04 * (high - low);
-  low -= pad;
-  high += pad;
+  const Range range = range_of(figure);
   const int columns = std::max(12, std::min(width, 100) - indent - unit_room(figure.unit));
-  const auto place = [&](double x) { return (x - low) / (high - low) * (columns - 1); };
-
-  // Ticks at 1, 2 or 5 times a power of ten, the closest that keep their labels apart.
-  const double power = std::pow(10.0, std::floor(std::log10((high - low) / columns)));
-  const int decimals_of_power = static_cast<int>(-std::floor(std::log10(power) + 1e-9));
-  std::int64_t multiple = 1;
-  double every = power;
-  int decimals = 0;
-  for (;; multiple = next_round(multiple), every = power * static_cast<double>(multiple)) {
-    decimals = std::max(0, decimals_of_power);
-    for (std::int64_t m = multiple; m % 10 == 0 && decimals > 0; m /= 10) --decimals;
-    const std::size_t longest =
-        std::max(display_width(number(low, decimals)), display_width(number(high, decimals))) + 1;
-    if (place(low + every) >= static_cast<double>(longest + 2)) break;
-  }
+  const auto place = [&](double x) { return (x - range.low) / (range.high - range.low) * (columns - 1); };
   std::vector<Tick> ticks;
-  for (auto k = static_cast<std::int64_t>(std::ceil(low / every)); static_cast<double>(k) * every <= high; ++k) {
-    const double x = static_cast<double>(k) * every;
-    ticks.push_back({static_cast<int>(std::lround(place(x))), (k > 0 ? "+" : "") + number(x, decimals)});
-  }
+  const auto [values, decimals] = round_ticks(range, columns - 1);
+  for (const double x : values)
+    ticks.push_back({static_cast<int>(std::lround(place(x))), (x > 0 ? "+" : "") + number(x, decimals)});
 
   std::string out;
   Cut cut;

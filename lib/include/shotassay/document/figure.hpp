@@ -18,7 +18,7 @@ struct ShotFigure {
   };
   std::vector<Row> rows;
   double step;   ///< size of one step in the unit printed
-  int decimals;  ///< of the axis labels
+  int decimals;  ///< of the readings; averages and intervals get one more
   std::string unit;
 };
 
@@ -32,6 +32,7 @@ struct IntervalFigure {
   std::vector<Row> rows;
   std::optional<double> margin;
   std::string unit;
+  int decimals = 1;  ///< of its numbers in a table; one close to 0 or the margin gets as many as tell it apart
 };
 
 /// How often tests of each size find what they look for, one point a number of shots.

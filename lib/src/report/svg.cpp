@@ -1,0 +1,38 @@
+#include <fmt/format.h>
+
+#include <shotassay/report/svg.hpp>
+
+#include "markup.hpp"
+#include "picture.hpp"
+
+namespace shotassay::report {
+
+namespace {
+
+/// The svg element. Title and description are its text alternative, for a mouse and for a screen reader.
+std::string element(const Picture& picture, const std::string& id, const std::string& attributes,
+                    const std::string& before) {
+  return fmt::format(
+      "<svg{} class=\"figure\" viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"{}-name {}-text\">\n"
+      "<title id=\"{}-name\">{}</title>\n<desc id=\"{}-text\">{}</desc>\n{}{}</svg>\n",
+      attributes, picture.width, picture.height, id, id, id, escaped(picture.name), id, escaped(picture.description),
+      before, picture.shapes);
+}
+
+std::string alone(const Picture& picture) {
+  const std::string size =
+      fmt::format(" xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\"", picture.width, picture.height);
+  const std::string ground = fmt::format("<style>\n{}</style>\n<rect class=\"paper\" width=\"{}\" height=\"{}\"/>\n",
+                                         figure_style(), picture.width, picture.height);
+  return element(picture, "figure", size, ground);
+}
+
+}  // namespace
+
+std::string embedded(const Picture& picture, const std::string& id) { return element(picture, id, "", ""); }
+
+std::string render_svg(const document::ShotFigure& figure) { return alone(picture_of(figure)); }
+std::string render_svg(const document::IntervalFigure& figure) { return alone(picture_of(figure)); }
+std::string render_svg(const document::PowerCurveFigure& figure) { return alone(picture_of(figure)); }
+
+}  // namespace shotassay::report
