@@ -174,6 +174,10 @@ class Bows {
   std::size_t next_ = 0;
 };
 
+/// The arrow of a set-up's i-th shot. Every turn starts one arrow later: else bows that take turns at the same pace
+/// would each meet some arrows only, and the first arrow would always be the earlier one.
+std::size_t arrow_of(std::size_t i, std::size_t arrows) { return (i + i / arrows) % arrows; }
+
 /// The counted shots in firing order, and where a check in the middle may stand.
 class CountedShots {
  public:
@@ -217,7 +221,7 @@ class CountedShots {
     for (std::size_t s = 0; s < shots.size(); ++s) bows_[s].start_round(shots[s]);
     setup_of_.insert(setup_of_.end(), round.setups.begin(), round.setups.end());
     for (const std::size_t s : round.setups) {
-      const std::size_t arrow = question_.arrows.empty() ? 0 : fired_[s]++ % question_.arrows.size();
+      const std::size_t arrow = question_.arrows.empty() ? 0 : arrow_of(fired_[s]++, question_.arrows.size());
       shots_.push_back({.setup = question_.setups[s].name,
                         .bow = bows_[s].take(arrow, random_),
                         .round = std::to_string(r + 1),

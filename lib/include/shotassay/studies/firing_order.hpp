@@ -35,16 +35,17 @@ struct FiringQuestion {
 /// anew in
 ///           each block. A drift that is linear in time cancels within each block. An odd number of shots ends in a
 ///           short block A-B. Blocks are counted on the set-up with the fewest shots; the shots that others have more
-///           are spread over the blocks in proportion, each block still the same there and back. Mean firing positions
-///           are equal where all numbers of shots are even; with two set-ups they never differ by more than one shot.
+///           are spread over the blocks in proportion, there and back as far as odd numbers let them. With two set-ups
+///           mean firing positions are equal where both numbers of shots are even, else at most one shot apart.
 /// Costly    strings of shots: four with each set-up where each then has two shots or more, else two; one for a single
 ///           shot (the set-up with the fewest shots decides). A round holds one string of each set-up, in drawn order;
 ///           the next round goes back: A A A, B B B / B B B, A A A. The set-up is made anew before every string, also
 ///           where two strings of one set-up meet: the re-setting is the replicate, not the shot.
 /// Bows      of a set-up take turns: equal shots within one, over the test and within each round. Which comes when in a
 ///           round is chosen so that bows share arrows and early places; what is then equal is drawn.
-/// Arrows    the i-th shot with each set-up has the same arrow, arrows taken in turn: equal shots, equal use. Shots of
-///           the check standard have none: it keeps its own.
+/// Arrows    the i-th shot with each set-up has the same arrow, arrows taken in turn, every turn from one arrow later
+/// on:
+///           equal shots, equal use. Shots of the check standard have none: it keeps its own.
 /// Rounds    are numbered from 1; the check standard's are called start, middle and end; warm-ups have none.
 ///           Warm-ups come first, the set-up that begins the test last among them. The middle check stands between
 ///           rounds or at the turning point of one; in a test of one round that does not turn, after half its shots.
