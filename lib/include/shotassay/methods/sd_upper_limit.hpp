@@ -38,7 +38,7 @@ struct SdEstimate {
 ///           sd is a step or more, and BudgetExceeded otherwise.
 /// Assumes   independent normal shots with one SD for all set-ups.
 /// Accuracy  1e-6 relative in σ, phases in steps of 1/32 (what lies between them adds less than 1e-4 to a
-///           probability). The level holds at every phase; the chi-square form is off by half of one outcome's chance.
+///           probability). The level holds at every phase; the chi-square form is off by about one outcome's chance.
 /// Source    our own; parts: Sheppard (1898) (s² − 1/12) [sheppard1898].
 SdEstimate sd_upper_limit(const std::vector<Sample>& groups, ConfidenceLevel one_sided = ConfidenceLevel{0.8},
                           WorkBudget budget = {});
