@@ -54,13 +54,23 @@ void check_sheet(std::string_view text, const SheetOptions& options) {
   }
   if (!read.sheet) return;
   const Sheet& sheet = *read.sheet;
-  std::size_t shots = 0, excluded = 0;
+  std::size_t shots = 0, excluded = 0, open = 0, check_standards = 0;
   for (const auto& setup : sheet.setups) {
     require(!setup.name.empty());
     shots += setup.shots;
     excluded += setup.excluded;
+    open += setup.open;
+    require(!setup.planned || (sheet.plan && *setup.planned > 0));
+    require(setup.check_standard == (setup.name == sheet.check_standard));
+    check_standards += setup.check_standard;
   }
-  require(shots == sheet.shots.size() && excluded == sheet.excluded.size() && shots + excluded > 0);
+  require(shots == sheet.shots.size() && excluded == sheet.excluded.size() && open == sheet.open.size());
+  require(shots + excluded + open > 0 && (open == 0 || sheet.plan));
+  require(check_standards == (sheet.check_standard.empty() ? 0 : 1));
+  for (const auto& shot : sheet.open) {
+    require(shot.setup < sheet.setups.size() && shot.order > 0 && shot.line > 0 && shot.line <= lines);
+    for (const Label label : {shot.bow, shot.round, shot.session, shot.arrow}) require(label < sheet.labels.size());
+  }
   const Decimal step = sheet.display_step.size();
   for (const auto& shot : sheet.shots) {
     require(shot.setup < sheet.setups.size() && shot.order > 0 && shot.line > 0 && shot.line <= lines);

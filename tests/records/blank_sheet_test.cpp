@@ -211,7 +211,6 @@ TEST_CASE("blank_sheet: texts that would not read back are refused") {
                                   {"A\u0085"s, "has a control character or a line end in it"s},
                                   {"A\xFF"s, "is not UTF-8 text"s},
                                   {"A\0B"s, "is not UTF-8 text"s}}) {
-    CAPTURE(text);
     CHECK(refusal(there_and_back("ok", text)).ends_with(why));
     CHECK(refusal(there_and_back("ok", text)).starts_with("blank_sheet: set-up \""));
     PlannedSheet plan = there_and_back("A", "B");
