@@ -2,12 +2,14 @@
 
 #include <shotassay/records/blank_sheet.hpp>
 
+#include <array>
 #include <cmath>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include <shotassay/core/errors.hpp>
+#include <shotassay/numerics/random.hpp>
 #include <shotassay/records/sheet.hpp>
 
 using namespace shotassay;
@@ -173,6 +175,48 @@ TEST_CASE("blank_sheet: names and title of any text read back as they are") {
     CHECK(s.label(s.open[0].round) == name);
     CHECK(s.label(s.open[0].arrow) == name);
   }
+}
+
+TEST_CASE("blank_sheet: of odd names and titles none is read back as another: it reads back or is refused") {
+  constexpr std::array pieces = {"a", "B",    "b",      " ",      ",",      ";",      "\"",   "\"\"",
+                                 "#", ":",    "=",      "@",      "-",      "\t",     "\n",   "\r",
+                                 "'", "of 2", "\u00A0", "\u00C4", "\u00E4", "\u200B", "\xC3", "7"};
+  numerics::ReplicateStream random{1, 0, numerics::RandomPurpose::firing_order};
+  const auto odd = [&] {
+    std::string text;
+    for (auto n = random.below(5) + 1; n > 0; --n)
+      text += pieces[random.below(static_cast<std::uint32_t>(pieces.size()))];
+    return text;
+  };
+  int written = 0;
+  for (int i = 0; i < 10'000; ++i) {
+    PlannedSheet plan = there_and_back(odd(), odd());
+    plan.title = odd();
+    plan.check_standard = odd();
+    plan.shots.push_back({.order = 5, .setup = plan.check_standard, .check_standard = true});
+    plan.shots[0].arrow = odd();
+    std::string text;
+    try {
+      text = blank_sheet(plan);
+    } catch (const DomainError&) {
+      continue;
+    }
+    ++written;
+    CAPTURE(text);
+    const auto read = read_sheet(text);
+    REQUIRE(read.problems.empty());
+    CHECK(read.sheet->title == plan.title);
+    CHECK(read.sheet->check_standard == plan.check_standard);
+    REQUIRE(read.sheet->open.size() == plan.shots.size());
+    for (std::size_t k = 0; k < plan.shots.size(); ++k) {
+      const OpenShot& open = read.sheet->open[k];
+      CHECK(read.sheet->setups[open.setup].name == plan.shots[k].setup);
+      CHECK(read.sheet->setups[open.setup].check_standard == plan.shots[k].check_standard);
+      CHECK(read.sheet->label(open.arrow) == plan.shots[k].arrow);
+    }
+  }
+  CHECK(written > 100);
+  CHECK(written < 9000);
 }
 
 TEST_CASE("blank_sheet: a title may begin as a formula does, for in the sheet it does not") {
