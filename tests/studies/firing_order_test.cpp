@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <fstream>
 #include <iterator>
 #include <map>
 #include <set>
@@ -548,6 +549,21 @@ TEST_CASE("firing_order: its blank sheet reads back as the plan, every shot open
     }
 }
 
+TEST_CASE("firing_order: the sheet that the reference shows is the one that this plan writes") {
+  std::ifstream file{SHOTASSAY_SOURCE_DIR "/docs/reference/sheet.md"};
+  const std::string page{std::istreambuf_iterator<char>{file}, {}};
+  const PlannedSheet plan{.title = "14 against 18 strands",
+                          .margin = 1.5,
+                          .seed = 7,
+                          .check_standard = "club bow",
+                          .shots = firing_order({.setups = {{"14 strands", 2}, {"18 strands", 2}},
+                                                 .seed = 7,
+                                                 .check_standard = "club bow",
+                                                 .check_shots = 1,
+                                                 .warm_ups = 1})};
+  CHECK(page.find("```\n" + blank_sheet(plan) + "```\n") != std::string::npos);
+}
+
 // Errors
 
 TEST_CASE("firing_order: questions that make no test are the caller's mistake") {
@@ -558,7 +574,7 @@ TEST_CASE("firing_order: questions that make no test are the caller's mistake") 
   for (const int shots : {0, -1, 10'001})
     CHECK(refusal({.setups = {{"A", 3}, {"B", shots}}}) ==
           "firing_order: shots with B must be 1 to 10000, got " + std::to_string(shots));
-  CHECK(refusal({.setups = {{"A", 3, {"b", "b"}}, {"B", 3}}}) == "firing_order: bow of A b is named twice");
+  CHECK(refusal({.setups = {{"A", 3, {"b", "b"}}, {"B", 3}}}) == "firing_order: bow b of A is named twice");
   CHECK(refusal({.setups = {{"A", 3, {""}}, {"B", 3}}}) == "firing_order: bow of A without a name");
   CHECK(refusal({.setups = {{"A", 3}, {"B", 3}}, .arrows = {"1", "2", "1"}}) == "firing_order: arrow 1 is named twice");
   CHECK(refusal({.setups = {{"A", 3}, {"B", 3}}, .arrows = {""}}) == "firing_order: arrow without a name");

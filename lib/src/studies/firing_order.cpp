@@ -22,11 +22,11 @@ void check_range(const std::string& what, int got, int least) {
                       std::to_string(most_shots) + ", got " + std::to_string(got)};
 }
 
-void check_names(const std::string& kind, const std::vector<std::string>& names) {
+void check_names(const std::string& kind, const std::vector<std::string>& names, const std::string& of = "") {
   std::set<std::string> seen;
   for (const auto& name : names) {
-    if (name.empty()) throw DomainError{"firing_order: " + kind + " without a name"};
-    if (!seen.insert(name).second) throw DomainError{"firing_order: " + kind + " " + name + " is named twice"};
+    if (name.empty()) throw DomainError{"firing_order: " + kind + of + " without a name"};
+    if (!seen.insert(name).second) throw DomainError{"firing_order: " + kind + " " + name + of + " is named twice"};
   }
 }
 
@@ -38,7 +38,7 @@ void check(const FiringQuestion& question) {
   check_names("set-up", names);
   for (const auto& setup : question.setups) {
     check_range("shots with " + setup.name, setup.shots, 1);
-    check_names("bow of " + setup.name, setup.bows);
+    check_names("bow", setup.bows, " of " + setup.name);
   }
   check_names("arrow", question.arrows);
   check_range("warm-ups", question.warm_ups, 0);
