@@ -124,7 +124,9 @@ TEST_CASE("sd_upper_limit: just above each limit the level still holds, at every
   for (const double level : {0.8, 0.95})
     for (const std::int64_t n : {3, 4, 5}) {
       int limits = 0;
-      for (const auto& [d, x] : samples_by_deviations(n, 4)) {
+      for (const auto& outcome : samples_by_deviations(n, 4)) {
+        const auto d = outcome.first;
+        const Sample& x = outcome.second;
         const SdEstimate r = sd_upper_limit({x}, ConfidenceLevel{level});
         const double sd = r.upper * (1 + 1e-6);
         if (sd > 1.6) break;
@@ -165,8 +167,10 @@ TEST_CASE(
     "sd_upper_limit: pooled over set-ups with equal and unequal numbers the level holds at every pair of phases") {
   for (const std::int64_t m : {3, 4}) {
     const auto first = samples_by_deviations(3, 2), second = samples_by_deviations(m, 2);
-    for (const auto& [d, x] : first)
-      for (const auto& [e, y] : second) {
+    for (const auto& outcome : first)
+      for (const auto& other : second) {
+        const auto d = outcome.first, e = other.first;
+        const Sample &x = outcome.second, &y = other.second;
         const SdEstimate r = sd_upper_limit({x, y});
         REQUIRE(r.exact);
         CHECK(r.degrees_of_freedom == static_cast<double>(3 + m - 2));
@@ -190,7 +194,9 @@ TEST_CASE(
 
 TEST_CASE("sd_upper_limit: the estimate is too small in at most half of all tests, and just so") {
   for (const std::int64_t n : {2, 3, 5})
-    for (const auto& [d, x] : samples_by_deviations(n, 2)) {
+    for (const auto& outcome : samples_by_deviations(n, 2)) {
+      const auto d = outcome.first;
+      const Sample& x = outcome.second;
       const double sd = sd_upper_limit({x}).sd;
       double average = 0;
       for (int i = 0; i < 23; ++i) average += chance_up_to(deviations_law(n, sd, i / 23.0), d) / 23.0;
@@ -280,7 +286,7 @@ TEST_CASE("sd_upper_limit: set-ups with one shot add nothing") {
 
 TEST_CASE("sd_upper_limit: more equal readings lower it, more scatter and a higher level raise it") {
   double before = HUGE_VAL;
-  for (const std::size_t n : {2, 3, 5, 8, 20}) {
+  for (const std::size_t n : {2U, 3U, 5U, 8U, 20U}) {
     const SdEstimate r = sd_upper_limit({sample(std::vector<std::int64_t>(n, 271))});
     CHECK(r.upper < before);
     CHECK(r.sd > 0.0);
@@ -325,7 +331,7 @@ TEST_CASE("sd_upper_limit: over the budget an SD below a step is refused, a larg
   }
   // Numbers of shots without a common multiple: the pooled sum cannot be listed.
   std::vector<Sample> odd;
-  for (const std::size_t n : {11, 13, 17, 19, 23, 29}) {
+  for (const std::size_t n : {11U, 13U, 17U, 19U, 23U, 29U}) {
     std::vector<std::int64_t> readings(n, 271);
     readings[0] = 272;
     odd.push_back(sample(readings));
