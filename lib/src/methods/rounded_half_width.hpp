@@ -15,15 +15,11 @@
 
 namespace shotassay::detail {
 
-/// A design in display steps.
-struct DesignInSteps {
-  GroupDesign a, b;
-};
-
+/// Beyond 1e9 display steps sums of squares outgrow their integers.
 inline double in_steps(const char* what, double length, DisplayStep step) {
   const double steps = length / step.value();
   if (!(std::abs(steps) <= 1e9))
-    throw DomainError{std::string{"rounding_aware_power: needs a "} + what + " of at most 1e9 display steps, got " +
+    throw DomainError{std::string{"rounding_aware_power: needs "} + what + " of at most 1e9 display steps, got " +
                       std::to_string(length)};
   return steps;
 }
@@ -33,7 +29,7 @@ inline GroupDesign in_steps(GroupDesign g, DisplayStep step) {
     throw DomainError{"rounding_aware_power: needs 2 to 10000 shots in a set-up, got " + std::to_string(g.shots)};
   if (!(g.sd > 0.0) || !std::isfinite(g.sd))
     throw DomainError{"rounding_aware_power: needs a positive SD, got " + std::to_string(g.sd)};
-  return {g.shots, in_steps("n SD", g.sd, step)};
+  return {g.shots, in_steps("an SD", g.sd, step)};
 }
 
 /// t(1−α/2; 1/z)² on 0 ≤ z ≤ 1/ν, ν the fewest degrees of freedom: polynomials on equal pieces, foretold to 1e-11.

@@ -391,23 +391,22 @@ class RoundingAwarePower::Enumeration {
 
   /// Adds the chance of class k of a, of each place, and of all classes of b whose H is below the place's limit.
   ///
-  /// Those classes are k = 0, alone or not, and a run of neighbours: for k ≥ 1 each of the terms S and E falls and then
-  /// rises with V_b, or only rises (log t is convex in 1/ν, so S² is log-convex in 1/u²).
+  /// Those are neighbours, and k = 0 perhaps apart from them: for k ≥ 1, where h is 0, each of S and E falls and then
+  /// rises with V_b, or only rises. (1/ν is a convex quadratic of s = 1/u², and log t is convex in 1/ν, so log S² is
+  /// convex in s.)
   void add(std::vector<Lanes>& sums, const std::vector<Place>& places, std::size_t k,
            const std::vector<double>& squares, const Laws& laws_b) const {
-    const auto least = squares.size() > 1 ? std::min_element(squares.begin() + 1, squares.end()) : squares.end();
-    auto begin = static_cast<std::size_t>(least - squares.begin());
+    std::size_t begin = 1;
+    for (std::size_t l = 2; l < squares.size(); ++l)
+      if (squares[l] < squares[begin]) begin = l;
     std::size_t end = begin;
     for (const Place& place : places) {
       while (end < squares.size() && squares[end] < place.limit_square) ++end;
-      while (begin > 1 && begin <= squares.size() && begin != end && squares[begin - 1] < place.limit_square) --begin;
-      const bool tight = squares[0] < place.limit_square;
-      if (begin == end && !tight) continue;
-      const std::size_t from = tight && (begin == 1 || begin == end) ? 0 : begin;
-      const std::size_t to = begin == end ? 1 : end;
+      while (begin < end && begin > 1 && squares[begin - 1] < place.limit_square) --begin;
+      const bool tight = squares[0] < place.limit_square, joined = tight && begin == 1;
       for (std::size_t block = 0; block < blocks_; ++block) {
-        add_run(sums[block], place, k, from, to, laws_a_[block], laws_b[block]);
-        if (tight && from > 0) add_run(sums[block], place, k, 0, 1, laws_a_[block], laws_b[block]);
+        if (tight && !joined) add_run(sums[block], place, k, 0, 1, laws_a_[block], laws_b[block]);
+        add_run(sums[block], place, k, joined ? 0 : begin, end, laws_a_[block], laws_b[block]);
       }
     }
   }
@@ -461,23 +460,27 @@ class RoundingAwarePower::Enumeration {
 
 namespace {
 
-/// Upper estimates: sums reach 7.5 SD on either side and the step of the phase, k the chi-square's tail of 1e-13.
+/// Upper estimates. Sums reach 7.5 SD on either side and the phases of a block, k the chi-square's tail of 1e-13; with
+/// a small SD k is at most about the number of readings beyond the two next to the mean.
 WorkCost cost_in_steps(GroupDesign a, GroupDesign b) {
   const double phases = static_cast<double>(lanes * phase_blocks(a, b));
-  double states[2], sums[2], classes[2];
+  double rows[2], states[2], classes[2];
   WorkCost cost;
   for (int i = 0; i < 2; ++i) {
     const GroupDesign& g = i == 0 ? a : b;
-    const auto n = static_cast<double>(g.shots);
-    const double cells = 15.0 * g.sd + 2.0;
-    const double levels = 1.0 + 0.5 * (g.sd * g.sd + 1.0 / 12.0) * (n + 7.4 * std::sqrt(2.0 * n) + 36.0);
-    sums[i] = 2.0 * n + 15.0 * std::sqrt(n) * g.sd;
+    const double n = static_cast<double>(g.shots), variance = g.sd * g.sd + 1.0 / 12.0;
+    const double beyond = 2.0 * n * std::erfc(0.5 / (g.sd * std::numbers::sqrt2));
+    const double wide = variance * (n + 7.4 * std::sqrt(2.0 * n) + 36.0);
+    const double narrow = beyond + 7.4 * std::sqrt(2.0 * beyond) + 36.0;
+    const double levels = 1.0 + 0.5 * (g.sd < 0.4 ? std::min(wide, narrow) : wide);
+    const double cells = 15.0 * g.sd + 2.0, reach = 15.0 * std::sqrt(n) * g.sd;
+    rows[i] = 2.0 + reach + n * static_cast<double>(lanes) / phases;
+    states[i] = rows[i] * levels;
     classes[i] = (0.5 * n + 1.0) * levels;
-    states[i] = sums[i] * levels;
     cost.operations += states[i] * cells * n * phases / 3.0;
-    cost.bytes += 2.0 * sizeof(double) * states[i] * (phases + static_cast<double>(lanes));
+    cost.bytes += 2.0 * sizeof(double) * (2.0 * n + reach) * levels * (phases + static_cast<double>(lanes));
   }
-  cost.operations += states[0] * sums[1] * phases + 10.0 * classes[0] * classes[1];
+  cost.operations += states[0] * rows[1] * phases + 10.0 * classes[0] * classes[1];
   return cost;
 }
 
@@ -500,6 +503,17 @@ WorkCost rounding_aware_power_cost(GroupDesign a, GroupDesign b, DisplayStep ste
   return cost_in_steps(detail::in_steps(a, step), detail::in_steps(b, step));
 }
 
+bool quadrature_suffices(GroupDesign a, GroupDesign b, DisplayStep step) {
+  double bias = 0.0, variance = 0.0;
+  for (const GroupDesign& g : {detail::in_steps(a, step), detail::in_steps(b, step)}) {
+    const auto n = static_cast<double>(g.shots);
+    if (g.shots < 3 || std::pow(std::erf(1.0 / (g.sd * std::numbers::sqrt2)), n) > 0.005) return false;
+    bias += std::exp(-2.0 * std::numbers::pi * std::numbers::pi * g.sd * g.sd) / std::numbers::pi;
+    variance += (g.sd * g.sd + 1.0 / 12.0) / n;
+  }
+  return bias <= 0.02 * std::sqrt(variance);
+}
+
 RoundingAwarePower::RoundingAwarePower(GroupDesign a, GroupDesign b, DisplayStep step, ConfidenceLevel level,
                                        WorkBudget budget) {
   const GroupDesign from = detail::in_steps(a, step), to = detail::in_steps(b, step);
@@ -510,13 +524,13 @@ RoundingAwarePower::RoundingAwarePower(GroupDesign a, GroupDesign b, DisplayStep
 }
 
 PhasePower RoundingAwarePower::finds(double gap) const {
-  const double steps = detail::in_steps(" gap", gap, enumeration_->step());
+  const double steps = detail::in_steps("a gap", gap, enumeration_->step());
   return enumeration_->power(steps, [](double difference) { return detail::finding_limit(difference); });
 }
 
 PhasePower RoundingAwarePower::same(double gap, double margin) const {
   detail::require_margin("rounding_aware_power", margin);
-  const double steps = detail::in_steps(" gap", gap, enumeration_->step());
+  const double steps = detail::in_steps("a gap", gap, enumeration_->step());
   const double within = margin / enumeration_->step().value();
   return enumeration_->power(steps, [&](double difference) { return detail::same_limit(difference, within); });
 }
@@ -526,6 +540,8 @@ double RoundingAwarePower::mean_half_width() const {
 }
 
 double RoundingAwarePower::half_width_at_most(double width) const {
+  if (!(width >= 0.0))
+    throw DomainError{"rounding_aware_power: needs a width of 0 or more, got " + std::to_string(width)};
   const double most = width / enumeration_->step().value() * (1.0 + detail::touching);
   return enumeration_->over_classes([&](double h) { return h <= most ? 1.0 : 0.0; });
 }

@@ -74,7 +74,7 @@ PhasePower summarised(const std::array<std::uint64_t, strata>& hits, const std::
 SimulatedPower simulate_rounding_aware(double gap, std::optional<double> margin, GroupDesign a, GroupDesign b,
                                        DisplayStep step, ConfidenceLevel level, SimulatedTests how) {
   const GroupDesign from = detail::in_steps(a, step), to = detail::in_steps(b, step);
-  const double shift = detail::in_steps(" gap", gap, step);
+  const double shift = detail::in_steps("a gap", gap, step);
   if (margin) detail::require_margin("rounding_aware_power", *margin);
   if (how.tests < 1'000 || how.tests > 100'000'000)
     throw DomainError{"rounding_aware_power: tests must be 1000 to 100000000, got " + std::to_string(how.tests)};
