@@ -26,7 +26,7 @@ struct PlanOptions {
   std::string resolve, within, same_within, true_gap, shots, total_shots, power = "0.8", method = "rounding_aware";
   bool kinds = false;
   std::string bow_sd, cost_bow, cost_shot;
-  std::string simulate, max_operations = "1e8", max_memory = "256";
+  std::string simulate, max_operations = "", max_memory = "256";
   std::string sheet, report, title, margin, change = "easy", arrows, check_standard, warm_ups;
   bool force = false;
 };
@@ -141,7 +141,10 @@ PlanInputs read_inputs(const PlanOptions& typed) {
     in.how.interval = PlannedInterval::welch;
   else if (typed.method != "rounding_aware")
     read.problem("--method", typed.method, "must be rounding_aware or welch");
-  if (const auto n = read.positive("--max-operations", typed.max_operations)) in.how.budget.operations = *n;
+  if (const auto n = positive("--max-operations", typed.max_operations)) {
+    in.how.budget.operations = *n;
+    in.how.cheap = *n;
+  }
   if (const auto mib = read.positive("--max-memory", typed.max_memory)) in.how.budget.bytes = *mib * 1024 * 1024;
   in.seed = read.whole("--seed", typed.common.seed, 0, INT64_MAX);
   in.how.simulation.threads = read.threads(typed.common.threads);
@@ -276,7 +279,8 @@ ExitStatus plan_for_kinds(const PlanOptions& typed, const PlanInputs& in, const 
                            .step = in.how.step};
   if (in.cost_bow && in.cost_shot) question.costs = BowCosts{*in.cost_bow, *in.cost_shot};
   const BowPlan answer = bow_plan(question);
-  return tell(typed, in, files, narrative::BowPlanStory{answer, in.unit, in.sd.source}, nullptr);
+  return tell(typed, in, files, narrative::BowPlanStory{answer, in.unit, in.sd.source, in.cost_bow.has_value()},
+              nullptr);
 }
 
 ExitStatus plan_the_split(const PlanOptions& typed, const PlanInputs& in, const Files& files) {
@@ -323,11 +327,11 @@ Command add_plan(CLI::App& program) {
   app.add_option("--power", typed->power, "Share of tests that shall reach it (0.8)")->type_name("SHARE");
   app.add_flag("--kinds", typed->kinds, "Plan for two kinds of bow, not for two bows");
   app.add_option("--bow-sd", typed->bow_sd, "SD between bows of one kind")->type_name("SD");
-  app.add_option("--cost-bow", typed->cost_bow, "Cost of one more bow")->type_name("COST");
-  app.add_option("--cost-shot", typed->cost_shot, "Cost of one more shot")->type_name("COST");
+  app.add_option("--cost-bow", typed->cost_bow, "Cost of one more bow (10)")->type_name("COST");
+  app.add_option("--cost-shot", typed->cost_shot, "Cost of one more shot (1)")->type_name("COST");
   app.add_option("--method", typed->method, "rounding_aware, or welch for its plain range")->type_name("NAME");
   app.add_option("--simulate", typed->simulate, "Work chances out by so many simulated tests")->type_name("N");
-  app.add_option("--max-operations", typed->max_operations, "What one chance may cost to count (1e8)")->type_name("N");
+  app.add_option("--max-operations", typed->max_operations, "What one chance may cost to count (2e8)")->type_name("N");
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");
   app.add_option("--sheet", typed->sheet, "Write a blank sheet in firing order")->type_name("FILE.csv");
   app.add_option("--report", typed->report, "Write a page with the plan and a firing sheet")->type_name("FILE.html");

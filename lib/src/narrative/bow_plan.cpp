@@ -38,10 +38,8 @@ std::string size_of_test(const BowPlanStory& story) {
   const BowPlan& p = story.plan;
   const SpeedWords speed = words_of(story).speed();
   std::string text = fmt::format("That is {} shots in all", 2 * p.cheapest.bows * p.cheapest.shots);
-  text += p.cheapest.cost ? fmt::format(", the cheapest such test at a cost of {}.", cost_text(*p.cheapest.cost))
-                          : std::string{
-                                " with the fewest bows that will do; costs of a bow and of a shot would tell "
-                                "the cheapest test."};
+  text += fmt::format(", the cheapest such test at a cost of {}{}.", cost_text(p.cheapest.cost),
+                      story.costs_entered ? "" : ", a bow counted as ten shots; your own costs may tell another");
   return text + fmt::format(" The range for the gap will be about ±{} on average.", speed.with_unit(p.half_width));
 }
 
@@ -51,7 +49,7 @@ Table grid(const BowPlanStory& story) {
   Table table{.columns = {{"bows of each", true}}, .rows = {}};
   for (const std::int64_t n : p.shots_shown)
     table.columns.push_back({counted(static_cast<std::size_t>(n), "shot"), true});
-  table.columns.push_back({"no end of shots", true});
+  table.columns.push_back({"no end", true});
   std::vector<std::string> never{"1"};
   never.insert(never.end(), p.shots_shown.size() + 1, "never");
   table.rows.push_back(std::move(never));
@@ -95,7 +93,8 @@ Document plan_document(const BowPlanStory& story) {
   out.blocks.push_back(Paragraph{size_of_test(story)});
   out.blocks.push_back(Heading{fmt::format("How often {} between the kinds is found",
                                            words_of(story).speed().as_typed(story.plan.question.resolve))});
-  out.blocks.push_back(Paragraph{"Bows of each kind down, shots with each bow across; → marks the answer."});
+  out.blocks.push_back(Paragraph{
+      "Bows of each kind down, shots with each bow across, at the right shots without end; → marks the answer."});
   out.blocks.push_back(grid(story));
   out.blocks.push_back(Heading{"What this rests on"});
   Points rests;
@@ -128,7 +127,7 @@ Data plan_data(const BowPlanStory& story) {
       {"achieved", Data::Object{{"power", p.cheapest.power},
                                 {"detectable_gap", p.detectable_gap},
                                 {"half_width", p.half_width},
-                                {"cost", p.cheapest.cost ? Data{*p.cheapest.cost} : Data{}},
+                                {"cost", p.cheapest.cost},
                                 {"monte_carlo_error", Data{}}}},
       {"one_bow_of_each", Data::Object{{"gap_sd", p.luck_of_two}, {"enough_shots", Data{}}}},
       {"table", std::move(grid)},

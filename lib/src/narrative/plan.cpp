@@ -153,7 +153,7 @@ Table PlanWriter::table() const {
   else if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
     table.columns.push_back({"within ±" + speed_.as_typed(narrow->half_width), true});
   else if (const auto* same = std::get_if<ShowSame>(&q_.goal))
-    table.columns.push_back({"same within ±" + speed_.as_typed(same->margin), true});
+    table.columns.push_back({"same ±" + speed_.as_typed(same->margin), true});
   table.columns.push_back({"finds " + times(wanted()), true});
   table.columns.push_back({"range about", true});
   table.columns.push_back({""});

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <shotassay/core/errors.hpp>
 #include <shotassay/methods/bow_power.hpp>
 #include <shotassay/numerics/normal.hpp>
@@ -14,16 +15,14 @@ constexpr std::int64_t most_bows = 1000;
 
 void check(const BowPlanQuestion& q) {
   if (!(q.resolve >= 0.1 * q.step.value()) || !std::isfinite(q.resolve))
-    throw DomainError{"bow_plan: a gap below a tenth of the display step of " + q.step.size().text() +
+    throw DomainError{"a gap below a tenth of the display step of " + q.step.size().text() +
                       " is beyond what the display can tell"};
   if (!(q.bow_sd > 0.0) || !std::isfinite(q.bow_sd))
-    throw DomainError{"bow_plan: the SD between bows must be more than 0; no two bows are quite alike"};
-  if (!(q.shot_sd > 0.0) || !std::isfinite(q.shot_sd))
-    throw DomainError{"bow_plan: the SD of a shot must be more than 0"};
-  if (q.power.value() <= q.level.alpha())
-    throw DomainError{"bow_plan: the power asked is no more than what chance alone finds"};
-  if (q.costs && (!(q.costs->bow >= 0.0) || !(q.costs->shot >= 0.0) || !(q.costs->bow + q.costs->shot > 0.0)))
-    throw DomainError{"bow_plan: costs must be 0 or more, and one of them more than 0"};
+    throw DomainError{"the SD between bows must be more than 0; no two bows are quite alike"};
+  if (!(q.shot_sd > 0.0) || !std::isfinite(q.shot_sd)) throw DomainError{"the SD of a shot must be more than 0"};
+  if (q.power.value() <= q.level.alpha()) throw DomainError{"the power asked is no more than what chance alone finds"};
+  if (!(q.costs.bow >= 0.0) || !(q.costs.shot >= 0.0) || !(q.costs.bow + q.costs.shot > 0.0))
+    throw DomainError{"costs must be 0 or more, and one of them more than 0"};
 }
 
 BowDesign design(const BowPlanQuestion& q, std::int64_t bows, std::int64_t shots) {
@@ -38,7 +37,7 @@ double cost(const BowCosts& costs, std::int64_t bows, std::int64_t shots) {
 BowCell cheapest(const BowPlanQuestion& q) {
   std::optional<BowCell> best;
   for (std::int64_t bows = 2; bows <= most_bows; ++bows) {
-    if (best && (!q.costs || cost(*q.costs, bows, 1) >= *best->cost)) return *best;
+    if (best && cost(q.costs, bows, 1) >= best->cost) return *best;
     const auto shots = fewest_shots({.gap = q.resolve,
                                      .bows = bows,
                                      .bow_sd = q.bow_sd,
@@ -47,14 +46,14 @@ BowCell cheapest(const BowPlanQuestion& q) {
                                      .power = q.power,
                                      .level = q.level});
     if (!shots) continue;
-    const auto price = q.costs ? std::optional{cost(*q.costs, bows, *shots)} : std::nullopt;
-    if (!best || *price < *best->cost)
+    const double price = cost(q.costs, bows, *shots);
+    if (!best || price < best->cost)
       best = BowCell{bows, *shots, bow_power(q.resolve, design(q, bows, *shots), q.level).power, price};
     // Once a single shot with each bow is enough, a further bow can only add to the cost.
     if (*shots == 1) return *best;
   }
   if (best) return *best;
-  throw NoAnswer{"bow_plan: more than " + std::to_string(most_bows) +
+  throw NoAnswer{"more than " + std::to_string(most_bows) +
                  " bows of each kind would be needed, however many shots; a larger gap, or kinds whose bows are more "
                  "alike, would help"};
 }
@@ -71,7 +70,7 @@ BowPlan bow_plan(const BowPlanQuestion& q) {
               .half_width = bow_expected_half_width(chosen, q.level),
               .luck_of_two = bow_gap_sd(q.bow_sd),
               .one_in_three = bow_gap_sd(q.bow_sd) * numerics::normal_upper_quantile(1.0 / 6.0),
-              .shots_shown = {1, 2, 3, 5, 10},
+              .shots_shown = {1, 2, 4, 10},
               .rows = {}};
   out.shots_shown.push_back(best.shots);
   std::sort(out.shots_shown.begin(), out.shots_shown.end());

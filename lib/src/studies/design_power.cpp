@@ -20,8 +20,11 @@ bool within(WorkCost cost, WorkBudget budget) {
 ChanceBy way(GroupDesign a, GroupDesign b, const DesignPowerOptions& o) {
   if (o.interval == PlannedInterval::welch) return ChanceBy::quadrature;
   if (o.simulate) return ChanceBy::simulation;
-  if (within(rounding_aware_power_cost(a, b, o.step), o.budget)) return ChanceBy::lattice;
-  return quadrature_suffices(a, b, o.step) ? ChanceBy::quadrature : ChanceBy::simulation;
+  const WorkCost cost = rounding_aware_power_cost(a, b, o.step);
+  const bool affordable = within(cost, o.budget);
+  if (affordable && cost.operations <= o.cheap) return ChanceBy::lattice;
+  if (quadrature_suffices(a, b, o.step)) return ChanceBy::quadrature;
+  return affordable ? ChanceBy::lattice : ChanceBy::simulation;
 }
 
 Chance chance(const PhasePower& p) { return {p.average, p.worst_phase, p.error}; }
@@ -68,8 +71,26 @@ double DesignPower::half_width() const {
 double DesignPower::detectable_gap(Power power) const {
   const double start = shotassay::detectable_gap(integral_, power);
   if (by_ == ChanceBy::quadrature) return start;
-  // The lattice's answer lies near that of the integral, unless the display hides much.
-  const auto miss = [&](double gap) { return finds(gap).average - power.value(); };
+  double met = 1e-6;
+  const auto miss = [&](double gap) {
+    const Chance chance = finds(gap);
+    if (by_ == ChanceBy::simulation) met = 0.25 * chance.error;  // beyond that chance is all there is
+    return chance.average - power.value();
+  };
+  // The answer lies near that of the integral, and so does the slope there: a few secants find it.
+  const double away = 0.01 * start;
+  double gap = start, off = miss(gap);
+  double slope = (integral_.two_sided(start + away).power - power.value()) / away;
+  for (int i = 0; i < 6 && std::abs(off) > met && slope > 0.0; ++i) {
+    const double next = gap - off / slope;
+    if (!(next > 0.5 * start && next < 2.0 * start)) break;
+    const double off_next = miss(next);
+    slope = (off_next - off) / (next - gap);
+    gap = next;
+    off = off_next;
+  }
+  if (std::abs(off) <= met) return gap;
+  // Where the display hides much, power rises in jumps: bracket the place.
   double low = 0.95 * start, high = 1.05 * start;
   while (miss(high) < 0.0) {
     low = high;

@@ -11,7 +11,7 @@ namespace shotassay {
 namespace {
 
 constexpr double reached = 1e-9;  ///< slack below the power asked that counts as reaching it
-constexpr double cheap = 1e7;     ///< operations that a row or a point beside the answer may cost on the lattice
+constexpr double cheap = 3e6;     ///< operations that a row or a point beside the answer may cost on the lattice
 
 template <class... F>
 struct Overloaded : F... {
@@ -23,41 +23,40 @@ double step_of(const PlanQuestion& q) { return q.how.step.value(); }
 double as_shown(double sd, double step) { return std::sqrt(sd * sd + step * step / 12.0); }
 
 void check_goal(const PlanQuestion& q) {
-  std::visit(
-      Overloaded{[](std::monostate) {},
-                 [&](const FindGap& g) {
-                   if (!(g.gap >= 0.1 * step_of(q)) || !std::isfinite(g.gap))
-                     throw DomainError{"plan: a gap below a tenth of the display step of " + q.how.step.size().text() +
-                                       " is beyond what the display can tell"};
-                 },
-                 [](const NarrowRange& g) {
-                   if (!(g.half_width > 0.0) || !std::isfinite(g.half_width))
-                     throw DomainError{"plan: half of the range must be more than 0"};
-                 },
-                 [](const ShowSame& g) {
-                   if (!(g.margin > 0.0) || !std::isfinite(g.margin))
-                     throw DomainError{"plan: the margin must be more than 0"};
-                   if (!(std::abs(g.true_gap) < g.margin))
-                     throw DomainError{"plan: a true gap that does not lie inside the margin cannot be shown to"};
-                 }},
-      q.goal);
+  std::visit(Overloaded{[](std::monostate) {},
+                        [&](const FindGap& g) {
+                          if (!(g.gap >= 0.1 * step_of(q)) || !std::isfinite(g.gap))
+                            throw DomainError{"a gap below a tenth of the display step of " + q.how.step.size().text() +
+                                              " is beyond what the display can tell"};
+                        },
+                        [](const NarrowRange& g) {
+                          if (!(g.half_width > 0.0) || !std::isfinite(g.half_width))
+                            throw DomainError{"half of the range must be more than 0"};
+                        },
+                        [](const ShowSame& g) {
+                          if (!(g.margin > 0.0) || !std::isfinite(g.margin))
+                            throw DomainError{"the margin must be more than 0"};
+                          if (!(std::abs(g.true_gap) < g.margin))
+                            throw DomainError{"a true gap that does not lie inside the margin cannot be shown to"};
+                        }},
+             q.goal);
 }
 
 void check(const PlanQuestion& q) {
   if (std::holds_alternative<std::monostate>(q.goal) && !q.shots)
-    throw DomainError{"plan: needs something to achieve, a number of shots, or both"};
+    throw DomainError{"needs something to achieve, a number of shots, or both"};
   for (const double sd : {q.sd.from, q.sd.to})
     if (!(sd > 0.0) || !std::isfinite(sd))
       throw DomainError{
-          "plan: the SD must be more than 0; a display that repeats itself hides scatter, it does not "
+          "the SD must be more than 0; a display that repeats itself hides scatter, it does not "
           "end it"};
   check_goal(q);
   if (q.shots && (*q.shots < 2 || *q.shots > most_shots_planned))
-    throw DomainError{"plan: shots must be 2 to " + std::to_string(most_shots_planned) + " with each set-up, got " +
+    throw DomainError{"shots must be 2 to " + std::to_string(most_shots_planned) + " with each set-up, got " +
                       std::to_string(*q.shots)};
   if (q.power.value() <= q.how.level.alpha())
     throw DomainError{
-        "plan: the power asked is no more than what chance alone finds; it must be above the error rate "
+        "the power asked is no more than what chance alone finds; it must be above the error rate "
         "of the confidence"};
 }
 
@@ -75,11 +74,11 @@ class Designs {
     return designs_.emplace(shots, DesignPower{from(shots), to(shots), q_.how}).first->second;
   }
 
-  /// Where the answer is not at stake: on the lattice only while that is cheap.
+  /// Where the answer is not at stake: counted on the lattice only while that is cheap, or nothing else would do.
   DesignPower beside(std::int64_t shots) {
     if (const auto known = designs_.find(shots); known != designs_.end()) return known->second;
     DesignPowerOptions how = q_.how;
-    how.budget.operations = std::min(how.budget.operations, cheap);
+    how.cheap = cheap;
     how.simulate = false;
     return DesignPower{from(shots), to(shots), how};
   }
@@ -122,10 +121,7 @@ std::int64_t shots_for_range(double half_width, PlanSds sd, double share, Confid
   std::int64_t fails = 1, holds = 2;
   while (!narrow(holds)) {
     fails = holds;
-    if (holds == most_shots_planned)
-      throw NoAnswer{"plan: more than " + std::to_string(most_shots_planned) +
-                     " shots with each set-up would be needed; a smaller SD, a finer display or a wider range would "
-                     "help"};
+    if (holds == most_shots_planned) throw NoAnswer{"no range so narrow"};
     holds = std::min<std::int64_t>(2 * holds, most_shots_planned);
   }
   while (holds - fails > 1) {
@@ -163,26 +159,46 @@ std::int64_t first_to_try(const PlanQuestion& q) {
       .shots_a;
 }
 
+[[noreturn]] void out_of_reach(std::int64_t tried, bool display_rules, double best) {
+  std::string text = "no number of shots up to " + std::to_string(tried) + " with each set-up is enough";
+  if (display_rules)
+    text +=
+        " (" + std::to_string(std::lround(best * 100.0)) +
+        " % of tests at best): the scatter is so small that the display's step hides what is asked. A finer display "
+        "would help, or asking for less";
+  else
+    text += ". A smaller SD, a finer display or asking for less would help";
+  throw NoAnswer{text};
+}
+
 /// Fewest shots that reach the goal, the next smaller number shown to fall short.
 std::int64_t fewest_shots(const PlanQuestion& q, Designs& designs) {
   // With little scatter the display may hide the gap from any number of shots; the search ends where counting does.
   const bool display_rules = std::min(q.sd.from, q.sd.to) < 0.5 * step_of(q);
-  double spent = 0.0;
-  std::int64_t fails = first_to_try(q) - 1, n = fails + 1;
+  std::int64_t fails = 1;
+  try {
+    fails = first_to_try(q) - 1;
+  } catch (const NoAnswer&) {
+    out_of_reach(most_shots_planned, false, 0.0);
+  }
+  double spent = 0.0, best = 0.0;
+  std::int64_t n = fails + 1;
   while (!designs.reaches(n)) {
     fails = n;
+    best = std::max(best, designs.chance(n).average);
     n += std::max<std::int64_t>(1, n / 16);
     spent += rounding_aware_power_cost(designs.from(n), designs.to(n), q.how.step).operations;
-    if (n > most_shots_planned || (display_rules && spent > 10.0 * q.how.budget.operations))
-      throw NoAnswer{"plan: no number of shots up to " + std::to_string(std::min(fails, most_shots_planned)) +
-                     " with each set-up is enough" +
-                     (display_rules ? "; the scatter is so small that the display's step hides what is asked: a finer "
-                                      "display would help, or asking for less"
-                                    : "; a smaller SD, a finer display or asking for less would help")};
+    if (n > most_shots_planned || (display_rules && spent > q.how.budget.operations))
+      out_of_reach(std::min(fails, most_shots_planned), display_rules, best);
+  }
+  // Between strides of many shots the chance rises with each: halve the stretch. Shorter ones are tried one by one.
+  while (n - fails > 4) {
+    const std::int64_t middle = fails + (n - fails) / 2;
+    (designs.reaches(middle) ? n : fails) = middle;
   }
   for (std::int64_t m = fails + 1; m < n; ++m)
     if (designs.reaches(m)) n = m;
-  // The integral may have begun above a number that holds.
+  // The search may have begun above a number that holds.
   while (n > 2 && designs.reaches(n - 1)) --n;
   return n;
 }

@@ -12,15 +12,15 @@ namespace {
 
 void check(const SplitQuestion& q) {
   if (q.total_shots < 4 || q.total_shots > 2 * most_shots_planned)
-    throw DomainError{"split_plan: needs 4 to " + std::to_string(2 * most_shots_planned) + " shots in all, got " +
+    throw DomainError{"needs 4 to " + std::to_string(2 * most_shots_planned) + " shots in all, got " +
                       std::to_string(q.total_shots)};
   for (const double sd : {q.sd.from, q.sd.to})
-    if (!(sd > 0.0) || !std::isfinite(sd)) throw DomainError{"split_plan: the SDs must be more than 0"};
+    if (!(sd > 0.0) || !std::isfinite(sd)) throw DomainError{"the SDs must be more than 0"};
   if (q.resolve && !(*q.resolve >= 0.1 * q.how.step.value()))
-    throw DomainError{"split_plan: a gap below a tenth of the display step of " + q.how.step.size().text() +
+    throw DomainError{"a gap below a tenth of the display step of " + q.how.step.size().text() +
                       " is beyond what the display can tell"};
   if (q.power.value() <= q.how.level.alpha())
-    throw DomainError{"split_plan: the power asked is no more than what chance alone finds"};
+    throw DomainError{"the power asked is no more than what chance alone finds"};
 }
 
 Split split(const SplitQuestion& q, std::int64_t from) {

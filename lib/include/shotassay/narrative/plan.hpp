@@ -53,6 +53,7 @@ struct BowPlanStory {
   const BowPlan& plan;
   SpeedUnit unit;
   SdSource sd;
+  bool costs_entered;
 };
 
 struct SplitStory {

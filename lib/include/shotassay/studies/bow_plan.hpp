@@ -1,6 +1,5 @@
 #pragma once
 #include <cstdint>
-#include <optional>
 #include <vector>
 
 #include <shotassay/core/level.hpp>
@@ -10,15 +9,15 @@ namespace shotassay {
 
 /// What bows and shots cost, in any one currency: money, minutes, favours.
 struct BowCosts {
-  double bow;
-  double shot;
+  double bow = 10.0;  ///< as much as ten shots, where nobody said otherwise
+  double shot = 1.0;
 };
 
 struct BowPlanQuestion {
   double resolve;  ///< true gap between the two kinds that shall be found
   double bow_sd;   ///< of bows of one kind; stated by the user, for nobody else knows it
   double shot_sd;  ///< of a shot, before the display rounds it
-  std::optional<BowCosts> costs = {};
+  BowCosts costs = {};
   Power power{0.8};
   ConfidenceLevel level{0.95};
   DisplayStep step{Decimal{1, 0}};
@@ -28,12 +27,12 @@ struct BowPlanQuestion {
 struct BowCell {
   std::int64_t bows, shots;
   double power;
-  std::optional<double> cost;  ///< of the whole test, where the costs are stated
+  double cost;  ///< of the whole test
 };
 
 struct BowPlan {
   BowPlanQuestion question;
-  BowCell cheapest;       ///< by cost; without costs the fewest bows, then the fewest shots with each
+  BowCell cheapest;
   double detectable_gap;  ///< of that test, with the power asked
   double half_width;      ///< of that test, on average
   double luck_of_two;     ///< σ_b·√2: SD of the gap between two single bows of kinds that do not differ

@@ -34,16 +34,18 @@ struct DesignPowerOptions {
   DisplayStep step{Decimal{1, 0}};
   ConfidenceLevel level{0.95};
   PlannedInterval interval = PlannedInterval::rounding_aware;
-  WorkBudget budget{.operations = 1e8};  ///< of one chance counted on the lattice
+  WorkBudget budget{.operations = 2e8};  ///< of one chance counted on the lattice
+  double cheap = 5e7;                    ///< operations above which the integral is preferred where it agrees
   SimulatedTests simulation{};           ///< for what neither the lattice nor the integral answers
   bool simulate = false;                 ///< true: by simulation, whatever else would answer
 };
 
 /// What will a test of this design find, and how wide will its range be?
 ///
-/// For the rounding-aware interval by counting lattice states while the budget allows; beyond it by the integral for
-/// Welch's interval where that is known to agree (see quadrature_suffices), else by simulation, which cannot tell how
-/// often a range is narrow enough: there the integral answers.
+/// For the rounding-aware interval by counting lattice states while that is cheap; beyond by the integral for Welch's
+/// interval where it is known to agree within 0.003 (see quadrature_suffices); else by counting while the budget
+/// allows, and beyond that by simulation, which cannot tell how often a range is narrow enough: there the integral
+/// answers.
 ///
 /// Units     the display's.
 /// Requires  as RoundingAwarePower and WelchPowerCurve.
@@ -57,7 +59,8 @@ class DesignPower {
   Chance same(double gap, double margin) const;  ///< the interval lies inside ±margin
   Chance narrow(double half_width) const;        ///< half of the interval's width is at most this
   double half_width() const;                     ///< on average
-  double detectable_gap(Power power) const;      ///< true gap found with this power; to a millionth of itself
+  double detectable_gap(Power power) const;      ///< true gap found with this power, which it meets to 1e-6, or to a
+                                             ///< quarter of a simulation's standard error
 
  private:
   Chance simulated(double gap, std::optional<double> margin) const;
