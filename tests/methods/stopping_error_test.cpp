@@ -98,12 +98,12 @@ TEST_CASE("stopping_error: many looks agree with a simulation written anew") {
 TEST_CASE("stopping_error: many shots and equal steps between looks give the published table") {
   // Armitage, McPherson & Rowe (1969), 5 % and known variance: 2 looks 8.3 %, 5 looks 14.2 %. From memory. 100 shots of
   // each set-up know their variance nearly; four standard errors and half of the last printed digit.
-  const StoppingError two = stopping_error({100, 200}, 50, DisplayStep{{1, 0}}, ConfidenceLevel{0.95}, 40'000);
-  CHECK(two.error_rate == within(0.083, four_errors(0.083, 40'000) + 0.0005));
+  const StoppingError two = stopping_error({100, 200}, 50, DisplayStep{{1, 0}}, ConfidenceLevel{0.95}, 20'000);
+  CHECK(two.error_rate == within(0.083, four_errors(0.083, 20'000) + 0.0005));
   const StoppingError five =
-      stopping_error({100, 200, 300, 400, 500}, 50, DisplayStep{{1, 0}}, ConfidenceLevel{0.95}, 40'000);
-  CHECK(five.error_rate == within(0.142, four_errors(0.142, 40'000) + 0.0005));
-  CHECK(five.one_look == within(0.05, four_errors(0.05, 40'000)));
+      stopping_error({100, 200, 300, 400, 500}, 50, DisplayStep{{1, 0}}, ConfidenceLevel{0.95}, 20'000);
+  CHECK(five.error_rate == within(0.142, four_errors(0.142, 20'000) + 0.0005));
+  CHECK(five.one_look == within(0.05, four_errors(0.05, 20'000)));
 }
 
 TEST_CASE("stopping_error: another look never lowers the error rate, and the last look alone stays what it was") {
