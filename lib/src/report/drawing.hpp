@@ -33,6 +33,11 @@ inline double inside(double x, std::string_view label) {
   return std::clamp(x, half, std::max(half, page_width - half));
 }
 
+/// Where an axis with its unit behind it ends; a unit beyond all measure is left to run out of the picture.
+inline double end_of_axis(std::string_view unit) {
+  return std::max(page_width / 2, page_width - border - letter - text_width(unit));
+}
+
 /// Shapes from the top down: `y` is where the next thing begins.
 class Drawing {
  public:

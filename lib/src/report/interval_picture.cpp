@@ -19,7 +19,7 @@ Picture picture_of(const IntervalFigure& figure) {
   if (figure.margin) out.name += " and the margin";
   if (figure.rows.empty()) return nothing(std::move(out), "There is no interval to show.");
   const Range range = range_of(figure);
-  const double left = border, right = page_width - border - text_width(figure.unit) - letter;
+  const double left = border, right = end_of_axis(figure.unit);
   const auto place = [&](double x) { return left + (x - range.low) / (range.high - range.low) * (right - left); };
   const double margin = figure.margin.value_or(0);
   const auto signed_number = [&](double x) {

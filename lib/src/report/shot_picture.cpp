@@ -34,7 +34,7 @@ Picture picture_of(const ShotFigure& figure) {
       low = std::min(low, std::max(std::floor(row.interval->lower), farthest_low));
       high = std::max(high, std::min(std::ceil(row.interval->upper), farthest_high));
     }
-  const double left = border, right = page_width - border - text_width(figure.unit) - letter;
+  const double left = border, right = end_of_axis(figure.unit);
   const double a_step = (right - left) / (high - low);
   const auto place = [&](double step) { return left + (step - low) * a_step; };
 
