@@ -117,6 +117,14 @@ Comparison compare_within_budget(const std::vector<ComparedSetup>& setups, const
   throw stop(no_answer, way_out(error));
 }
 
+/// Planned shots without a reading, those of the check standard not counted.
+std::size_t open_shots(const Sheet& sheet) {
+  std::size_t open = 0;
+  for (const SetUp& s : sheet.setups)
+    if (!s.check_standard) open += s.open;
+  return open;
+}
+
 ExitStatus run(const CompareOptions& typed) {
   OptionReader read;
   ComparisonOptions options;
@@ -145,9 +153,9 @@ ExitStatus run(const CompareOptions& typed) {
     options.level = *level;
   else if (sheet.plan && sheet.plan->confidence)
     options.level = *sheet.plan->confidence;
-  if (sheet.shots.empty() && !sheet.open.empty())
-    throw stop(no_answer,
-               "no shot has a reading yet: all " + std::to_string(sheet.open.size()) + " planned shots are still open");
+  const std::size_t open = open_shots(sheet);
+  if (open > 0 && sheet.shots.empty())
+    throw stop(no_answer, "no shot has a reading yet: all " + std::to_string(open) + " planned shots are still open");
   if (margin)
     options.margin = Speed{*margin, printed}.in(sheet.unit);
   else if (sheet.margin)

@@ -203,6 +203,8 @@ std::optional<narrative::PlannedFiring> firing(const PlanOptions& typed, const P
                                   .seed = *in.seed,
                                   .title = typed.title,
                                   .sheet = typed.sheet,
+                                  .page = typed.report,
+                                  .change = in.change,
                                   .margin = in.margin,
                                   .check_standard = typed.check_standard,
                                   .with_bows = false,

@@ -116,22 +116,24 @@ class NoteWriter {
       return;
     }
     const StoppingError& e = *test.stopping;
-    const std::string figures = fmt::format(
-        "{} of tests of like set-ups instead of {} ({} simulated tests, standard error {:.2g} %, seed {})",
-        percent_of_tests(e.error_rate), percent(c_.level.alpha()), e.tests, e.standard_error * 100.0, e.seed);
-    if (went_on)
-      add("went_on",
-          fmt::format("More shots were fired than planned. Who goes on from {} with each because the verdict "
-                      "is open, looks after every further shot up to {} and stops at the first gap found is "
-                      "wrong in {}. The confidence holds only if the number was not chosen by looking.",
-                      test.from_shots, test.to_shots, figures));
-    else
-      add("stopped_early",
-          fmt::format(
-              "Fewer shots are here than planned. Who looks after every shot from {} with each and stops at the "
-              "first gap found, at {} at the latest, is wrong in {}. The confidence holds only if the stop had "
-              "another cause.",
-              test.from_shots, test.to_shots, figures));
+    const std::string looks =
+        went_on ? fmt::format(
+                      "More shots were fired than planned. Who goes on from {} with each because the verdict is "
+                      "open, looks after every further shot up to {} and stops at the first gap found",
+                      test.from_shots, test.to_shots)
+                : fmt::format(
+                      "Fewer shots are here than planned. Who looks after every shot from {} with each and stops "
+                      "at the first gap found, at {} at the latest,",
+                      test.from_shots, test.to_shots);
+    const std::string meaning =
+        e.error_rate > c_.level.alpha()
+            ? "The confidence holds only if the number of shots was not chosen by looking."
+            : "With scatter this small beside the display's step the range is wide enough to bear that.";
+    add(went_on ? "went_on" : "stopped_early",
+        fmt::format("{} is wrong in {} of tests of like set-ups, where {} are allowed ({} simulated tests, standard "
+                    "error {:.2g} %, seed {}). {}",
+                    looks, percent_of_tests(e.error_rate), percent(c_.level.alpha()), e.tests, e.standard_error * 100.0,
+                    e.seed, meaning));
   }
 
   void about_exclusions() {

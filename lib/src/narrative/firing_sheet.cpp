@@ -25,6 +25,11 @@ document::FiringSheet firing_sheet(const PlannedFiring& firing, SpeedUnit unit, 
       "Shoot in this order. Write every reading as the display shows it. Leave a shot out only for a cause noted at "
       "the "
       "shot, and write the cause.");
+  if (firing.change == Change::costly)
+    sheet.particulars.push_back(
+        "Set up anew before every string of shots, also where two strings of one set-up meet: the re-setting is what "
+        "is "
+        "repeated.");
   if (firing.with_bows) sheet.columns.push_back({"bow"});
   if (firing.with_arrows) sheet.columns.push_back({"arrow"});
   sheet.columns.push_back({fmt::format("reading, {}", speed.unit())});

@@ -106,8 +106,9 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
     text += ".";
   }
   if (story_.sd.origin == SdOrigin::sheet)
-    text += fmt::format(" The pilot cannot rule that out: who plans with that SD is right in {} such pilots or more.",
-                        of_tests(story_.sd.estimate->level.value()));
+    text += fmt::format(
+        " The pilot cannot rule that out: who plans with that SD gets the power asked after at least {} such pilots.",
+        of_tests(story_.sd.estimate->level.value()));
   return text;
 }
 
@@ -173,6 +174,7 @@ Document PlanWriter::document() const {
   out.blocks.push_back(Headline{headline()});
   out.blocks.push_back(Paragraph{meaning()});
   if (const auto text = should_sd_be_larger()) out.blocks.push_back(Paragraph{*text, Tone::caution});
+  if (auto text = files_written(story_.firing)) out.blocks.push_back(std::move(*text));
   out.blocks.push_back(curve());
   out.blocks.push_back(Heading{"Other numbers of shots"});
   out.blocks.push_back(table());

@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <shotassay/document/printable.hpp>
 
 namespace shotassay::narrative {
@@ -116,6 +116,20 @@ std::string name(ChanceBy by) {
 }
 
 std::string name(PlannedInterval interval) { return interval == PlannedInterval::welch ? "welch" : "rounding_aware"; }
+
+std::optional<Paragraph> files_written(const std::optional<PlannedFiring>& firing) {
+  if (!firing) return std::nullopt;
+  const auto counts = [](const PlannedShot& shot) { return !shot.warm_up && !shot.check_standard; };
+  const auto shots = static_cast<std::size_t>(std::count_if(firing->shots.begin(), firing->shots.end(), counts));
+  std::string text;
+  if (!firing->sheet.empty())
+    text = fmt::format("{} has the {} in firing order: write each reading into it, then compare it.",
+                       shown_name(firing->sheet), counted(shots, "shot"));
+  if (!firing->page.empty())
+    text += fmt::format("{}{} is a page with this plan and a firing sheet to print.", text.empty() ? "" : " ",
+                        shown_name(firing->page));
+  return Paragraph{text};
+}
 
 Data order_data(const std::optional<PlannedFiring>& firing) {
   if (!firing) return {};

@@ -37,6 +37,9 @@ document::Data sd_data(const SdSource& source, PlanSds sd, std::optional<double>
 document::Data chance_data(const std::optional<Chance>& chance);
 std::string name(ChanceBy by);
 std::string name(PlannedInterval interval);
+/// Which files were written, and what to do with them; absent where none was.
+std::optional<document::Paragraph> files_written(const std::optional<PlannedFiring>& firing);
+
 document::Data order_data(const std::optional<PlannedFiring>& firing);
 
 }  // namespace shotassay::narrative

@@ -91,6 +91,7 @@ Document plan_document(const SplitStory& story) {
   out.blocks.push_back(Headline{headline(story)});
   out.blocks.push_back(Paragraph{loss(story)});
   if (story.plan.question.resolve) out.blocks.push_back(Paragraph{chances(story)});
+  if (auto text = files_written(story.firing)) out.blocks.push_back(std::move(*text));
   out.blocks.push_back(table(story));
   out.blocks.push_back(Heading{"What this rests on"});
   Points rests;

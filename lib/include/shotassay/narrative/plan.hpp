@@ -34,9 +34,10 @@ struct PlannedFiring {
   std::vector<PlannedShot> shots;
   std::uint64_t seed;
   std::string title;
-  std::string sheet;  ///< name of the file; empty where none was asked for
-  std::optional<double> margin;
-  std::string check_standard;                   ///< its name; empty = none
+  std::string sheet, page;  ///< names of the files; empty where none was asked for
+  Change change = Change::easy;
+  std::optional<double> margin = {};
+  std::string check_standard = {};              ///< its name; empty = none
   bool with_bows = false, with_arrows = false;  ///< the shots name them
 };
 
