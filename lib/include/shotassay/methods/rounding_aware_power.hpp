@@ -31,8 +31,8 @@ struct PhasePower {
 /// Requires  2 ≤ shots ≤ 10 000, SDs positive and finite, gaps and SDs up to 1e9 steps; otherwise DomainError.
 ///           More work than the budget allows: BudgetExceeded, before any of it is done.
 /// Assumes   independent normal shots with known SDs, one display for both that rounds to the nearest step.
-/// Accuracy  `error` as told: 1e-8 or less, but up to 1e-2 where N would have to be more than 256 (10 + 10 shots, SDs
-///           below 0.015 steps). A phase between two of the N may be a little worse than `worst_phase`.
+/// Accuracy  `error` as told: 1e-8 or less, but up to 2e-2 where N would have to be more than 256 (10 + 10 shots, SDs
+///           below 0.018 steps). A phase between two of the N may be a little worse than `worst_phase`.
 /// Source    our own enumeration; the interval is that of `rounding_aware`, with its rules for limits on 0 and on ±m.
 class RoundingAwarePower {
  public:
@@ -56,13 +56,13 @@ class RoundingAwarePower {
 /// What the construction and one finds() take; others are no dearer. An estimate from above, without doing the work.
 WorkCost rounding_aware_power_cost(GroupDesign a, GroupDesign b, DisplayStep step);
 
-/// May the normal theory at variance σ² + step²/12 stand in, within 0.003 of the average powers?
+/// May the normal theory at variance σ² + step²/12 stand in for the average powers?
 ///
 ///   n ≥ 3, P(|Z| < 1/σ)^n ≤ 0.005 in both groups, and (β_a + β_b) ≤ τ/50, β = e^(−2π²σ²)/π, τ² = Σ (σ² + 1/12)/n
 ///
 /// with σ in steps: tight groups are rare, and the averages' own bias from rounding is small beside their scatter.
-/// Equal shots: SD 4.7 steps from 3 shots on, 2.3 from 5, 1.3 from 10, 0.9 from 20. Measured at the edges of the rule,
-/// 3 to 200 shots, levels 0.8 to 0.99: `finds` within 0.0015, `same` 0.003; at the worst phase 0.006.
+/// Equal shots: SD 4.7 steps with 3 shots, 2.3 with 5, 1.3 with 10, 0.9 with 20. Measured at the edges of the rule, 3
+/// to 200 shots, levels 0.8 to 0.99: `finds` within 0.0015, `same` within 0.004; at the worst phase 0.006.
 ///
 /// Requires  what RoundingAwarePower requires; otherwise DomainError.
 bool quadrature_suffices(GroupDesign a, GroupDesign b, DisplayStep step);
