@@ -62,7 +62,7 @@ WorkCost rounding_aware_power_cost(GroupDesign a, GroupDesign b, DisplayStep ste
 ///
 /// with σ in steps: tight groups are rare, and the averages' own bias from rounding is small beside their scatter.
 /// Equal shots: SD 4.7 steps with 3 shots, 2.3 with 5, 1.3 with 10, 0.9 with 20. Measured at the edges of the rule, 3
-/// to 200 shots, levels 0.8 to 0.99: `finds` within 0.0015, `same` within 0.004; at the worst phase 0.006.
+/// to 200 shots, levels 0.8 to 0.99: `finds` within 0.0015, `same` within 0.005; at the worst phase 0.006.
 ///
 /// Requires  what RoundingAwarePower requires; otherwise DomainError.
 bool quadrature_suffices(GroupDesign a, GroupDesign b, DisplayStep step);
