@@ -19,12 +19,20 @@ namespace {
 constexpr double reach = 7.5;  ///< readings further from the true average, in SDs, have a chance below 1e-13
 constexpr int phases = 17;     ///< 0, 1/32, … ½ of a step; the laws are even in the phase and repeat after a step
 constexpr double longest_law = 4e6;  ///< most values of the pooled sum that are kept
-constexpr double evaluations = 16;   ///< of a probability while its root is sought
+constexpr double evaluations = 12;   ///< of a probability while its root is sought
 constexpr double widening = 1.3;     ///< of an SD, from guess to guess
 
-/// With an SD above a step a cell's chance depends on the phase by a harmonic of exp(−2π²σ²) < 3e-9 only, so that the
-/// middle and the edge of a cell are enough.
-int phase_stride(double sd) { return sd > 1.0 ? phases - 1 : 1; }
+/// A cell's chance depends on the phase by harmonics of exp(−2π²k²σ²): above an SD of a step the first is below 3e-9
+/// and the middle and the edge of a cell are enough; above half a step the second is, and half of the phases show the
+/// first.
+int phase_stride(double sd) { return sd > 1.0 ? phases - 1 : sd > 0.5 ? 2 : 1; }
+
+/// Chance of the reading y when the true average is `phase` steps above the reading 0.
+double chance_of(std::int64_t y, double sd, double phase) {
+  // Both tails on the side away from the average, so that their difference keeps its digits.
+  const double distance = std::abs(static_cast<double>(y) - phase), unit = std::numbers::sqrt2 * sd;
+  return 0.5 * (std::erfc((distance - 0.5) / unit) - std::erfc((distance + 0.5) / unit));
+}
 
 /// Σ(y − ȳ)² of n readings as whole numbers d = n·Σy² − (Σy)², up to `most`.
 class DeviationsLaw {
@@ -103,12 +111,6 @@ class DeviationsLaw {
     return states.data() + (s + bound) * width_;
   }
 
-  static double chance_of(std::int64_t y, double sd, double phase) {
-    // Both tails on the side away from the average, so that their difference keeps its digits.
-    const double distance = std::abs(static_cast<double>(y) - phase), unit = std::numbers::sqrt2 * sd;
-    return 0.5 * (std::erfc((distance - 0.5) / unit) - std::erfc((distance + 0.5) / unit));
-  }
-
   /// Sums of j readings beyond this have a chance below 1e-13: rounding moves each reading by half a step at most.
   static std::int64_t sum_bound(std::int64_t j, double sd, std::int64_t farthest) {
     const auto count = static_cast<double>(j);
@@ -175,7 +177,7 @@ class PooledDeviations {
     for (const auto& [n, groups_of_n] : count_) {
       const DeviationsLaw law{n, most_of(n)};
       const WorkCost one = law.cost(greatest_sd);
-      all.operations += one.operations * (least_sd > 1.0 ? 2 : phases);
+      all.operations += one.operations * ((phases - 1) / phase_stride(least_sd) + 1);
       all.bytes = std::max(all.bytes, one.bytes);
       const auto values = static_cast<double>(total_) / static_cast<double>(multiple_ / n) / 2.0 + 1.0;
       all.operations += static_cast<double>(groups_of_n) * values * static_cast<double>(total_ + 1);
@@ -259,9 +261,28 @@ double sd_with(const Chance& chance, double wanted, double guess) {
   return numerics::find_root([&](double sd) { return chance(sd) - wanted; }, low, high, 1e-9);
 }
 
-/// By chi-square, in squared steps: what is left of q/χ² when the display's share is taken off.
-double variance_by_chi_square(double seen, double lower_tail, double degrees) {
-  return seen / numerics::chi_square_quantile(lower_tail, degrees) - 1.0 / 12.0;
+/// Variance of one rounded reading, in squared steps: the least over the phases, or their average.
+double variance_of_reading(double sd, Over over) {
+  const auto farthest = static_cast<std::int64_t>(std::ceil(reach * sd + 1.0));
+  double least = HUGE_VAL, average = 0.0;
+  for (int i = 0; i < phases; ++i) {
+    double mean = 0.0, square = 0.0;
+    for (std::int64_t y = -farthest; y <= farthest; ++y) {
+      const double chance = chance_of(y, sd, 0.5 * i / (phases - 1)), reading = static_cast<double>(y);
+      mean += chance * reading;
+      square += chance * reading * reading;
+    }
+    const double variance = square - mean * mean;
+    least = std::min(least, variance);
+    average += variance * (i == 0 || i == phases - 1 ? 0.5 : 1.0) / (phases - 1);
+  }
+  return over == Over::worst_phase ? least : average;
+}
+
+/// The σ whose readings have this variance, which is σ² + 1/12 from a step on.
+double sd_of_variance(double variance, Over over) {
+  if (variance >= 1.0 + 1.0 / 12.0) return std::sqrt(variance - 1.0 / 12.0);
+  return numerics::find_root([&](double sd) { return variance_of_reading(sd, over) - variance; }, 0.01, 1.01, 1e-9);
 }
 
 }  // namespace
@@ -290,10 +311,10 @@ SdEstimate sd_upper_limit(const std::vector<Sample>& groups, ConfidenceLevel one
   };
 
   const double miss = one_sided.alpha();
-  const double by_chi_square = variance_by_chi_square(seen, 0.5, nu);
-  const double upper_by_chi_square = variance_by_chi_square(seen, miss, nu);
-  const double guess = std::sqrt(std::max(0.1, by_chi_square)),
-               upper_guess = std::sqrt(std::max(0.1, upper_by_chi_square));
+  const double variance = seen / numerics::chi_square_quantile(0.5, nu);
+  const double greatest_variance = seen / numerics::chi_square_quantile(miss, nu);
+  const auto near = [](double of_readings) { return std::sqrt(std::max(0.1, of_readings - 1.0 / 12.0)); };
+  const double guess = near(variance), upper_guess = near(greatest_variance);
   const WorkCost cost = pooled.cost(guess / widening, upper_guess * widening);
   if (pooled.countable() && cost.operations <= budget.operations && cost.bytes <= budget.bytes) {
     const double sd = sd_with([&](double s) { return pooled.chance(s, Over::all_phases); }, 0.5, guess);
@@ -301,10 +322,14 @@ SdEstimate sd_upper_limit(const std::vector<Sample>& groups, ConfidenceLevel one
     // At a level of ½ the two agree but for the accuracy of their roots.
     return result(sd, std::max(sd, upper), true);
   }
-  if (by_chi_square < 1.0)
+  if (variance < 0.25 + 1.0 / 12.0)
     throw BudgetExceeded{"sd_upper_limit", cost, budget,
                          "Fewer readings, or set-ups with equal numbers of shots, would fit."};
-  return result(std::sqrt(by_chi_square), std::sqrt(upper_by_chi_square), false);
+  const double sd = sd_of_variance(variance, Over::all_phases);
+  // Below a step the outcomes are coarse: half of what one reading one step off adds to q keeps the limit on the safe
+  // side.
+  const double raised = sd < 1.0 ? greatest_variance * (1.0 + 0.5 / seen) : greatest_variance;
+  return result(sd, std::max(sd, sd_of_variance(raised, Over::worst_phase)), false);
 }
 
 }  // namespace shotassay

@@ -35,9 +35,10 @@ struct SdEstimate {
 /// Units     results in the readings' unit.
 /// Requires  one display step for all, level from 0.5 on; else DomainError. A set-up with one shot adds nothing; no
 ///           set-up with two or more: NoAnswer. Sums too large for the budget are replaced by the chi-square form where
-///           sd is a step or more, and BudgetExceeded otherwise.
+///           sd is half a step or more (with the variance that readings have at the worst phase, and q + ½ below a
+///           step), and BudgetExceeded otherwise.
 /// Assumes   independent normal shots with one SD for all set-ups.
-/// Accuracy  1e-6 relative in σ, phases in steps of 1/32 (what lies between them adds less than 1e-4 to a
+/// Accuracy  1e-6 relative in σ, phases in steps of 1/32 or 1/16 (what lies between them adds less than 1e-4 to a
 ///           probability). The level holds at every phase; the chi-square form is off by about one outcome's chance.
 /// Source    our own; parts: Sheppard (1898) (s² − 1/12) [sheppard1898].
 SdEstimate sd_upper_limit(const std::vector<Sample>& groups, ConfidenceLevel one_sided = ConfidenceLevel{0.8},
