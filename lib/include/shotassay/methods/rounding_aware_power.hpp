@@ -31,7 +31,7 @@ struct PhasePower {
 /// Requires  2 ≤ shots ≤ 10 000, SDs positive and finite, gaps and SDs up to 1e9 steps; otherwise DomainError.
 ///           More work than the budget allows: BudgetExceeded, before any of it is done.
 /// Assumes   independent normal shots with known SDs, one display for both that rounds to the nearest step.
-/// Accuracy  `error` as told: 1e-8 or less, but up to 2e-2 where N would have to be more than 256 (10 + 10 shots, SDs
+/// Accuracy  `error` as told: 1e-7 or less, but up to 2e-2 where N would have to be more than 256 (10 + 10 shots, SDs
 ///           below 0.018 steps). A phase between two of the N may be a little worse than `worst_phase`.
 /// Source    our own enumeration; the interval is that of `rounding_aware`, with its rules for limits on 0 and on ±m.
 class RoundingAwarePower {
