@@ -10,7 +10,7 @@
 #include <utility>
 #include <vector>
 
-#include "methods/rounded_half_width.hpp"
+#include "rounded_half_width.hpp"
 
 namespace shotassay {
 namespace {

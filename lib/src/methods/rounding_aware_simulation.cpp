@@ -10,7 +10,7 @@
 #include <shotassay/core/wide_integer.hpp>
 #include <shotassay/numerics/random.hpp>
 
-#include "methods/rounded_half_width.hpp"
+#include "rounded_half_width.hpp"
 
 namespace shotassay {
 namespace {
