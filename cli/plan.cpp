@@ -80,8 +80,6 @@ void check_together(const PlanOptions& typed, OptionReader& read) {
   if (goals.empty() && !given(typed.shots) && !given(typed.total_shots) && !typed.kinds)
     read.problem("plan", "--resolve, --within, --same-within or --shots",
                  "say what the test shall achieve, the shots you have, or both");
-  if (typed.kinds && (given(typed.sheet) || given(typed.report)))
-    read.problem("--kinds", "", "a sheet and a page are made for two set-ups; plan the bows first, then their test");
   if (typed.kinds && typed.method != "rounding_aware")
     read.problem("--method", typed.method, "kinds are compared by the averages of their bows");
   const bool written = given(typed.sheet) || given(typed.report);
@@ -189,15 +187,26 @@ struct Files {
   bool any() const { return sheet || report; }
 };
 
+/// Shots with each set-up, and the bows they are shot with: one, or several to take turns.
+struct ShotsToFire {
+  std::int64_t from, to;
+  std::int64_t bows_of_each = 1;
+};
+
 std::optional<narrative::PlannedFiring> firing(const PlanOptions& typed, const PlanInputs& in, const Files& files,
-                                               std::int64_t from, std::int64_t to) {
+                                               ShotsToFire shots) {
   if (!files.any()) return std::nullopt;
-  FiringQuestion question{.setups = {{.name = in.sd.setups[0], .shots = static_cast<int>(from)},
-                                     {.name = in.sd.setups[1], .shots = static_cast<int>(to)}},
+  FiringQuestion question{.setups = {},
                           .change = in.change,
                           .seed = *in.seed,
                           .check_standard = typed.check_standard,
                           .warm_ups = static_cast<int>(in.warm_ups.value_or(0))};
+  for (std::size_t i = 0; i < 2; ++i) {
+    FiringSetup setup{.name = in.sd.setups[i], .shots = static_cast<int>(i == 0 ? shots.from : shots.to)};
+    for (std::int64_t bow = 1; shots.bows_of_each > 1 && bow <= shots.bows_of_each; ++bow)
+      setup.bows.push_back(setup.name + ", bow " + std::to_string(bow));
+    question.setups.push_back(std::move(setup));
+  }
   for (std::uint64_t i = 1; i <= in.arrows.value_or(0); ++i) question.arrows.push_back(std::to_string(i));
   return narrative::PlannedFiring{.shots = firing_order(question),
                                   .seed = *in.seed,
@@ -207,7 +216,7 @@ std::optional<narrative::PlannedFiring> firing(const PlanOptions& typed, const P
                                   .change = in.change,
                                   .margin = in.margin,
                                   .check_standard = typed.check_standard,
-                                  .with_bows = false,
+                                  .with_bows = shots.bows_of_each > 1,
                                   .with_arrows = !question.arrows.empty()};
 }
 
@@ -281,8 +290,10 @@ ExitStatus plan_for_kinds(const PlanOptions& typed, const PlanInputs& in, const 
                            .step = in.how.step};
   if (in.cost_bow && in.cost_shot) question.costs = BowCosts{*in.cost_bow, *in.cost_shot};
   const BowPlan answer = bow_plan(question);
-  return tell(typed, in, files, narrative::BowPlanStory{answer, in.unit, in.sd.source, in.cost_bow.has_value()},
-              nullptr);
+  const std::int64_t shots = answer.cheapest.bows * answer.cheapest.shots;
+  const auto order = firing(typed, in, files, {shots, shots, answer.cheapest.bows});
+  const narrative::BowPlanStory story{answer, in.unit, in.sd.source, in.cost_bow.has_value(), order};
+  return tell(typed, in, files, story, order ? &*order : nullptr);
 }
 
 ExitStatus plan_the_split(const PlanOptions& typed, const PlanInputs& in, const Files& files) {
@@ -291,7 +302,7 @@ ExitStatus plan_the_split(const PlanOptions& typed, const PlanInputs& in, const 
                                        .resolve = in.resolve,
                                        .power = in.power,
                                        .how = in.how});
-  const auto order = firing(typed, in, files, answer.best.from, answer.best.to);
+  const auto order = firing(typed, in, files, {answer.best.from, answer.best.to});
   return tell(typed, in, files, narrative::SplitStory{answer, in.unit, in.sd.setups, in.sd.source, order},
               order ? &*order : nullptr);
 }
@@ -308,7 +319,7 @@ ExitStatus run(const PlanOptions& typed) {
   if (in.same_within) question.goal = ShowSame{*in.same_within, in.true_gap.value_or(0.0)};
   if (in.shots) question.shots = static_cast<std::int64_t>(*in.shots);
   const Plan answer = plan(question);
-  const auto order = firing(typed, in, files, answer.achieved.shots, answer.achieved.shots);
+  const auto order = firing(typed, in, files, {answer.achieved.shots, answer.achieved.shots});
   return tell(typed, in, files, narrative::PlanStory{answer, in.unit, in.sd.setups, in.sd.source, order},
               order ? &*order : nullptr);
 }

@@ -91,6 +91,7 @@ Document plan_document(const BowPlanStory& story) {
   out.blocks.push_back(Headline{headline(story)});
   out.blocks.push_back(Paragraph{one_bow(story), Tone::caution});
   out.blocks.push_back(Paragraph{size_of_test(story)});
+  if (auto text = files_written(story.firing)) out.blocks.push_back(std::move(*text));
   out.blocks.push_back(Heading{fmt::format("How often {} between the kinds is found",
                                            words_of(story).speed().as_typed(story.plan.question.resolve))});
   out.blocks.push_back(Paragraph{
@@ -131,7 +132,7 @@ Data plan_data(const BowPlanStory& story) {
                                 {"monte_carlo_error", Data{}}}},
       {"one_bow_of_each", Data::Object{{"gap_sd", p.luck_of_two}, {"enough_shots", Data{}}}},
       {"table", std::move(grid)},
-      {"order", Data{}}};
+      {"order", order_data(story.firing)}};
 }
 
 }  // namespace shotassay::narrative

@@ -84,7 +84,7 @@ Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const st
         return {"method", whose + ", computed exactly for normal shots with the scatter that the display shows."};
       return {"method", whose +
                             ". With scatter of so many display steps that is Welch's, for which they are computed "
-                            "exactly; counting every reading would change them by less than 0.3 %."};
+                            "exactly; counting every reading would change them by less than 0.5 %."};
     case ChanceBy::simulation:
       break;
   }

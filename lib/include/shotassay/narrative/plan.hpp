@@ -55,6 +55,7 @@ struct BowPlanStory {
   SpeedUnit unit;
   SdSource sd;
   bool costs_entered;
+  std::optional<PlannedFiring> firing;
 };
 
 struct SplitStory {

@@ -43,9 +43,9 @@ struct DesignPowerOptions {
 /// What will a test of this design find, and how wide will its range be?
 ///
 /// For the rounding-aware interval by counting lattice states while that is cheap; beyond by the integral for Welch's
-/// interval where it is known to agree within 0.003 (see quadrature_suffices); else by counting while the budget
-/// allows, and beyond that by simulation, which cannot tell how often a range is narrow enough: there the integral
-/// answers.
+/// interval where it is known to agree within 0.003 (for `same` 0.005) (see quadrature_suffices); else by counting
+/// while the budget allows, and beyond that by simulation, which cannot tell how often a range is narrow enough: there
+/// the integral answers.
 ///
 /// Units     the display's.
 /// Requires  as RoundingAwarePower and WelchPowerCurve.
@@ -60,7 +60,7 @@ class DesignPower {
   Chance narrow(double half_width) const;        ///< half of the interval's width is at most this
   double half_width() const;                     ///< on average
   double detectable_gap(Power power) const;      ///< true gap found with this power, which it meets to 1e-6, or to a
-                                             ///< quarter of a simulation's standard error
+                                                 ///< quarter of a simulation's standard error
 
  private:
   Chance simulated(double gap, std::optional<double> margin) const;
