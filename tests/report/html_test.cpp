@@ -278,7 +278,7 @@ TEST_CASE("render_html: texts have the contrast of WCAG AA in light and dark and
   for (std::size_t at = style.find("var(--"); at != std::string::npos; at = style.find("var(--", at + 1)) {
     const std::string name = style.substr(at + 4, style.find(')', at) - at - 4);
     CAPTURE(name);
-    CHECK((light.count(name) == 1 || name == "--rows"));
+    CHECK((light.count(name) == 1 || name == "--rows" || name == "--room"));
   }
 }
 
@@ -352,7 +352,8 @@ TEST_CASE("render_html: up to 40 rows of a firing sheet share one page, more go 
   const auto rows = [](std::size_t shots) {
     const Element page = page_of({sheet_of(shots)});
     CHECK(cells_of(classed(page, "section", "sheet")[0]).size() == shots);
-    return named(classed(page, "section", "sheet")[0], "div")[0].attribute("style");
+    const std::string style = named(classed(page, "section", "sheet")[0], "div")[0].attribute("style");
+    return style.substr(0, style.find(';'));
   };
   CHECK(rows(0) == "--rows: 1");
   CHECK(rows(1) == "--rows: 1");
@@ -364,6 +365,32 @@ TEST_CASE("render_html: up to 40 rows of a firing sheet share one page, more go 
   CHECK(rule(style, ".sheet", print).find("break-before: page") != std::string::npos);
   CHECK(rule(style, "\ntr").find("break-inside: avoid") != std::string::npos);
   CHECK(rule(style, "\nfigure").find("break-inside: avoid") != std::string::npos);
+}
+
+TEST_CASE("render_html: the rows of a firing sheet leave the room that its other texts take") {
+  const auto room = [](const FiringSheet& sheet) {
+    const Element page = page_of({sheet});
+    const std::string style = named(classed(page, "section", "sheet")[0], "div")[0].attribute("style");
+    const auto at = style.find("--room: ");
+    REQUIRE(at != std::string::npos);
+    REQUIRE(style.ends_with("mm"));
+    return std::stoi(style.substr(at + 8));
+  };
+  auto sheet = sheet_of(40);
+  const int least = room(sheet);
+  CHECK(least < 250);
+  CHECK(least > 190);
+  sheet.cautions.push_back("Stop when tired.");  // one line of 8.5 pt
+  CHECK(least - room(sheet) >= 3);
+  CHECK(least - room(sheet) <= 4);
+  sheet.cautions.back() = std::string(250, 'x');  // three lines
+  CHECK(least - room(sheet) >= 11);
+  sheet.remarks.resize(6, "label");  // four more, two on a line
+  CHECK(least - room(sheet) >= 26);
+  sheet.particulars.resize(2, "one line");
+  CHECK(least - room(sheet) >= 30);
+  sheet.particulars.resize(200, "one line");  // hopeless on one page: rows that can still be written in, more pages
+  CHECK(room(sheet) == 125);
 }
 
 TEST_CASE("render_html: the same document gives the same bytes") {

@@ -403,7 +403,34 @@ TEST_CASE("shot figure: an interval wider than the drawing ends in arrow heads, 
     CHECK(lines[2].find(">") != std::string::npos);
     CHECK(lines[2].find("├") == std::string::npos);
     CHECK(lines[2].find("┤") == std::string::npos);
+    CHECK(lines[5] == "  ● a shot, ┼ the average in its interval; < and >: the interval goes on beyond");
+    CHECK(lines[6] == "  the drawing");
   }
+}
+
+TEST_CASE("figures: the legend explains the arrow heads that are drawn, and no others") {
+  const auto legend = [](Interval first, Interval second) {
+    const auto lines = lines_of(drawn(figure_of({shots("A", {271, 272}, first), shots("B", {271}, second)}), 100));
+    return lines.back();
+  };
+  const Interval whole{270.5, 272.5};
+  CHECK(legend(whole, whole) == "  ● a shot, ┼ the average in its interval");
+  CHECK(legend(whole, {100, 272}) ==
+        "  ● a shot, ┼ the average in its interval; <: the interval goes on beyond the drawing");
+  CHECK(legend({271, 400}, whole) ==
+        "  ● a shot, ┼ the average in its interval; >: the interval goes on beyond the drawing");
+  CHECK(legend({271, 400}, {100, 272}) ==
+        "  ● a shot, ┼ the average in its interval; < and >: the interval goes on beyond the drawing");
+  const auto gap_legend = [](Interval interval) {
+    return lines_of(drawn(IntervalFigure{.rows = {{.label = "", .estimate = 1, .interval = interval}},
+                                         .margin = std::nullopt,
+                                         .unit = "fps"},
+                          100))
+        .back();
+  };
+  CHECK(gap_legend({-1, 3}) == "  │ no gap, ● the gap measured");
+  CHECK(gap_legend({.lower = -1, .upper = no_limit}) ==
+        "  │ no gap, ● the gap measured; >: the interval goes on beyond the drawing");
 }
 
 TEST_CASE("shot figure: the legend speaks of intervals when any row has one") {
@@ -495,6 +522,139 @@ TEST_CASE("interval figure: nothing but zeros, and numbers beyond the page's dec
       const auto lines = lines_of(page);
       for (const auto& [value, column] : ticks_of(lines)) CHECK(std::abs(value) <= 1.1 * size + (size == 0 ? 1.1 : 0));
     }
+}
+
+TEST_CASE("power curve: a small one stands as it is drawn here") {
+  // Eight rows above the axis: 0.09 · 8 = 0.7 is row 1, 0.37 row 3, 0.62 row 5, 0.76 short of the wanted 0.8 row 5 and
+  // not 6, 0.85 and 0.91 row 7. Seven numbers of shots, five columns each.
+  const PowerCurveFigure figure{.points = {{2, 0.09}, {3, 0.37}, {4, 0.62}, {5, 0.76}, {6, 0.85}, {7, 0.91}},
+                                .wanted = 0.8,
+                                .marked = 6,
+                                .x_label = "shots with each set-up",
+                                .title = "how often a true gap of 3 fps is found"};
+  CHECK(drawn(figure, 60) ==
+        "  how often a true gap of 3 fps is found\n"
+        "  100 % ┤                      ┊\n"
+        "        │                      ◆    ●\n"
+        "   80 % ┤╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌╌┊╌╌╌╌╌╌╌\n"
+        "        │            ●    ●    ┊\n"
+        "   50 % ┤                      ┊\n"
+        "        │       ●              ┊\n"
+        "        │                      ┊\n"
+        "        │  ●                   ┊\n"
+        "    0 % └──┴────┴────┴────┴────┴────┴──\n"
+        "           2    3    4    5    6    7\n"
+        "         shots with each set-up\n"
+        "  ● tests that find it, ◆ on ┊ 85 % at 6, ╌ asked for\n");
+}
+
+TEST_CASE("power curve: a power short of the one asked for stands below its line, one that reaches it does not") {
+  for (const double wanted : {0.05, 0.5, 0.8, 0.9, 0.95, 0.99, 0.999}) {
+    const PowerCurveFigure figure{.points = {{2, std::nextafter(wanted, 0.0)}, {3, wanted}},
+                                  .wanted = wanted,
+                                  .marked = std::nullopt,
+                                  .x_label = "shots",
+                                  .title = ""};
+    const auto lines = lines_of(drawn(figure));
+    CAPTURE(lines);
+    std::size_t line = 0;
+    while (lines[line].find("╌") == std::string::npos) ++line;
+    const auto dots = places_of(lines, "●");
+    REQUIRE(dots.size() == 3);  // the last one stands in the legend
+    CHECK(dots[0].first == line);
+    CHECK(dots[1].first == line + 1);
+    CHECK(dots[0].second > dots[1].second);
+    CHECK(lines[line].find(" % ┤") != std::string::npos);
+  }
+}
+
+TEST_CASE("power curve: every point stands over its number of shots, on the nearest of eight rows") {
+  std::mt19937_64 random{7};
+  for (int i = 0; i < 200; ++i) {
+    const int width = std::vector<int>{24, 40, 80}[random() % 3];
+    PowerCurveFigure figure{.points = {}, .wanted = {}, .marked = {}, .x_label = "shots", .title = ""};
+    const auto first = static_cast<std::int64_t>(2 + random() % 5);
+    const auto count = static_cast<std::int64_t>(2 + random() % 14);
+    for (std::int64_t n = first; n < first + count; ++n)
+      figure.points.push_back({n, static_cast<double>(random() % 1000) / 1000});
+    const auto lines = lines_of(drawn(figure, width));
+    CAPTURE(lines);
+    const auto ticks = [&] {
+      std::map<double, int> out;
+      const auto axis = characters(lines[8]), below = characters(lines[9]);
+      for (std::size_t c = 0; c < axis.size(); ++c) {
+        if (axis[c] != "┴" && axis[c] != "●") continue;
+        std::size_t from = c;
+        if (c >= below.size() || below[c] == " ") continue;
+        while (from > 0 && below[from - 1] != " ") --from;
+        std::string label;
+        for (std::size_t k = from; k < below.size() && below[k] != " "; ++k) label += below[k];
+        out[std::stod(label)] = static_cast<int>(c);
+      }
+      return out;
+    }();
+    if (ticks.size() < 2) continue;
+    std::map<int, std::size_t> rows;
+    for (const auto& [line, column] : places_of(lines, "●"))
+      if (line <= 8) rows[column] = line;
+    REQUIRE(rows.size() == figure.points.size());
+    for (const auto& point : figure.points) {
+      const int column = static_cast<int>(std::lround(column_of(ticks, static_cast<double>(point.shots))));
+      REQUIRE(rows.count(column) == 1);
+      CHECK(std::abs(8 - static_cast<double>(rows[column]) - 8 * point.power) <= 0.5001);
+    }
+  }
+}
+
+TEST_CASE("power curve: the marked number is labelled, whatever stands beside it; off the curve no power is invented") {
+  for (const std::int64_t most : {3, 9, 30, 400, 9999})
+    for (const std::int64_t marked : {std::int64_t{2}, most / 2 + 1, most, most + 7})
+      for (const int width : {24, 40, 80}) {
+        PowerCurveFigure figure{
+            .points = {}, .wanted = 0.8, .marked = marked, .x_label = "shots with each set-up", .title = "a title"};
+        for (std::int64_t n = 2; n <= most; ++n) figure.points.push_back({n, 1.0 - 1.0 / static_cast<double>(n)});
+        const std::string page = drawn(figure, width);
+        check_page(page, width);
+        const auto lines = lines_of(page);
+        const auto labels = lines[10];
+        CHECK((" " + labels + " ").find(" " + std::to_string(marked) + " ") != std::string::npos);
+        CHECK(places_of(lines, "◆").size() == (marked <= most ? 2 : 0));  // in the drawing and in the legend
+      }
+}
+
+TEST_CASE("power curve: legend and labels follow what is drawn") {
+  PowerCurveFigure figure{.points = {{2, 0.1}, {4, 0.79996}}, .wanted = {}, .marked = {}, .x_label = "", .title = ""};
+  CHECK(lines_of(drawn(figure)).back() == "  ● tests that find it");
+  figure.marked = 3;
+  CHECK(lines_of(drawn(figure)).back() == "  ● tests that find it, ┊ at 3");
+  figure.marked = 4;
+  figure.wanted = 0.8;  // 79.996 is not 80
+  CHECK(lines_of(drawn(figure)).back() == "  ● tests that find it, ◆ on ┊ 79.996 % at 4, ╌ asked for");
+  figure.wanted = 0.9995;
+  CHECK(lines_of(drawn(figure))[0].starts_with("  99.95 % ┤"));
+  CHECK(drawn(PowerCurveFigure{}).empty());
+}
+
+TEST_CASE("firing sheet: on a terminal its title, the number of shots and the columns that are written") {
+  FiringSheet sheet{.title = "Firing sheet",
+                    .particulars = {"display 1 fps"},
+                    .columns = {{"shot", true}, {"reading", true}, {"set-up"}, {"remark"}},
+                    .rows = {{"1", "", "14 strands", ""}, {"2", "", "18 strands", ""}},
+                    .remarks = {"archer"},
+                    .cautions = {"Never dry-fire."}};
+  CHECK(render_text({{Paragraph{"Before."}, sheet, Paragraph{"After."}}}, {}) ==
+        "Before.\n"
+        "\n"
+        "Firing sheet\n"
+        "2 shots in this order\n"
+        "shot  set-up\n"
+        "   1  14 strands\n"
+        "   2  18 strands\n"
+        "\n"
+        "After.\n");
+  sheet.rows.pop_back();
+  CHECK(render_text({{sheet}}, {}).find("1 shot in this order\n") != std::string::npos);
+  for (int width = 24; width <= 100; ++width) check_page(render_text({{sheet}}, {.width = width}), width);
 }
 
 TEST_CASE("figures: whatever the numbers, no line is wider than the page and none ends in a blank") {

@@ -127,7 +127,7 @@ class Renderer {
     constexpr std::size_t most_on_a_page = 40, on_further_pages = 26;
     const std::size_t rows =
         sheet.rows.size() <= most_on_a_page ? std::max<std::size_t>(1, sheet.rows.size()) : on_further_pages;
-    body_ += fmt::format("<div style=\"--rows: {}\">\n", rows);
+    body_ += fmt::format("<div style=\"--rows: {}; --room: {}mm\">\n", rows, room_for_rows(sheet));
     if (!sheet.columns.empty()) table(sheet.columns, sheet.rows, table_class(sheet.columns, sheet.rows, true), true);
     body_ += "</div>\n";
     list("remarks", sheet.remarks);

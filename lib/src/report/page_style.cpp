@@ -1,5 +1,8 @@
 #include "page_style.hpp"
 
+#include <algorithm>
+#include <shotassay/document/printable.hpp>
+
 namespace shotassay::report {
 
 namespace {
@@ -85,11 +88,13 @@ constexpr const char* paper = R"(@media print {
   details::details-content { content-visibility: visible; block-size: auto; }
   svg.figure { max-width: 150mm; }
   table:not(:has(tr:nth-child(16))) { break-inside: avoid; }
-  .sheet { break-before: page; break-after: page; margin: 0; padding: 0; border: 0; font-size: 10pt; line-height: 1.25; }
-  .sheet td { padding-top: 0; padding-bottom: 0; line-height: 1.1; height: min(11mm, 172mm / var(--rows)); }
+  .sheet { break-before: page; break-after: page; margin: 0; padding: 0 0.5mm; border: 0; font-size: 10pt; line-height: 1.25; }
+  .sheet td { padding-top: 0; padding-bottom: 0; line-height: 1.1; height: min(11mm, var(--room) / var(--rows)); }
+  .sheet h2 { margin-bottom: 2mm; }
   .sheet table { margin-bottom: 2mm; }
+  .particulars { font-size: 9pt; line-height: 1.25; }
   .remarks { margin: 0 0 2mm; }
-  .remarks li { height: 8mm; }
+  .remarks li { height: 7.5mm; }
   .cautions { font-size: 8.5pt; margin: 0; }
   .cautions li { margin: 0; }
 }
@@ -100,6 +105,19 @@ constexpr const char* paper = R"(@media print {
 std::string page_style() {
   return std::string{everywhere} + narrow + "@media screen and (max-width: 48rem) {\n" + lists(".broad") + "}\n" +
          "@media screen {\n" + lists(".vast") + "}\n" + paper;
+}
+
+// The sizes are those that the rules for paper set, in letters of a wide face.
+int room_for_rows(const document::FiringSheet& sheet) {
+  const auto lines = [](const std::string& text, std::size_t letters) {
+    return static_cast<double>((document::display_width(text) + letters - 1) / letters);
+  };
+  constexpr double page = 250, heads = 13, line_of_remarks = 7.5, margins = 5;  // of 255 mm between Letter's margins
+  double taken = heads + margins + 2 + 6.5 * lines(sheet.title, 55);
+  for (const auto& text : sheet.particulars) taken += 0.9 + 4 * lines(text, 92);
+  for (const auto& text : sheet.cautions) taken += 3.8 * lines(text, 100);
+  taken += line_of_remarks * static_cast<double>((sheet.remarks.size() + 1) / 2);
+  return static_cast<int>(page - std::min(taken, page / 2));
 }
 
 }  // namespace shotassay::report

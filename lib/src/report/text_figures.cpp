@@ -59,8 +59,9 @@ class Canvas {
     return true;
   }
 
-  std::string line() const {
-    std::string out(indent, ' ');
+  /// One line, ended, behind `start`.
+  std::string line(const std::string& start = std::string(indent, ' ')) const {
+    std::string out = start;
     for (const auto& cell : cells_) out += cell;
     out.erase(out.find_last_not_of(' ') + 1);
     return out + '\n';
@@ -282,16 +283,15 @@ std::string draw(const PowerCurveFigure& figure, int width) {
     std::string label;
     if (row == 0 || row == rows / 2 || row == rows) label = percent(static_cast<double>(row) / rows);
     if (figure.wanted && row == wanted_row) label = wanted_label;
-    const std::string line = plot[static_cast<std::size_t>(row)].line();
-    out += std::string(static_cast<std::size_t>(indent + labels) - 1 - label.size(), ' ') + label + ' ';
-    out += row == 0 ? "└" : label.empty() ? "│" : "┤";
-    out += line.substr(indent);
+    const std::string before(static_cast<std::size_t>(indent + labels) - 1 - label.size(), ' ');
+    const std::string edge = row == 0 ? "└" : label.empty() ? "│" : "┤";
+    out += plot[static_cast<std::size_t>(row)].line(before + label + ' ' + edge);
   }
-  const std::string below(static_cast<std::size_t>(labels) + 1, ' ');
-  out += below + numbers.line();
+  const std::string below(static_cast<std::size_t>(indent + labels) + 1, ' ');
+  out += numbers.line(below);
   if (!figure.x_label.empty()) {
-    const std::string margin = static_cast<int>(display_width(figure.x_label)) + indent <= room ? below : "";
-    out += wrap(margin + std::string(indent, ' ') + figure.x_label, width, indent);
+    const bool fits = static_cast<int>(display_width(figure.x_label)) <= room;
+    out += wrap((fits ? below : std::string(indent, ' ')) + figure.x_label, width, indent);
   }
   std::string legend = "● tests that find it";
   if (power_at_mark)
