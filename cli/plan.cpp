@@ -3,6 +3,7 @@
 #include <CLI/Formatter.hpp>
 #include <algorithm>
 #include <cmath>
+#include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/plan.hpp>
 #include <shotassay/records/blank_sheet.hpp>
 #include <shotassay/report/html.hpp>
@@ -82,10 +83,17 @@ void check_together(const PlanOptions& typed, OptionReader& read) {
                  "say what the test shall achieve, the shots you have, or both");
   if (typed.kinds && typed.method != "rounding_aware")
     read.problem("--method", typed.method, "kinds are compared by the averages of their bows");
+  if (given(typed.simulate)) {
+    if (typed.kinds) clash("--simulate", "--kinds", "chances for kinds are computed exactly");
+    if (typed.method == "welch") clash("--simulate", "--method welch", "Welch's chances are computed exactly");
+    if (given(typed.within)) clash("--simulate", "--within", "how narrow ranges come out is never simulated");
+  }
   const bool written = given(typed.sheet) || given(typed.report);
   const auto needs_a_sheet = [&](const char* option, const std::string& text) {
     if (given(text) && !written) read.problem(option, text, "goes with --sheet or --report");
   };
+  if (typed.change == "costly") needs_a_sheet("--change", typed.change);
+  if (typed.force && !written) read.problem("--force", "", "goes with --sheet or --report");
   needs_a_sheet("--title", typed.title);
   needs_a_sheet("--arrows", typed.arrows);
   needs_a_sheet("--check-standard", typed.check_standard);
@@ -102,17 +110,20 @@ PlanInputs read_inputs(const PlanOptions& typed) {
   const auto positive = [&](const char* option, const std::string& text) {
     return given(text) ? read.positive(option, text) : std::nullopt;
   };
+  const auto speed = [&](const char* option, const std::string& text) {
+    return given(text) ? read.speed(option, text) : std::nullopt;
+  };
   const auto whole = [&](const char* option, const std::string& text, std::uint64_t least, std::uint64_t most) {
     return given(text) ? read.whole(option, text, least, most) : std::nullopt;
   };
-  in.resolve = positive("--resolve", typed.resolve);
-  in.within = positive("--within", typed.within);
-  in.same_within = positive("--same-within", typed.same_within);
+  in.resolve = speed("--resolve", typed.resolve);
+  in.within = speed("--within", typed.within);
+  in.same_within = speed("--same-within", typed.same_within);
   if (given(typed.true_gap)) in.true_gap = read.number("--true-gap", typed.true_gap);
   if (in.true_gap && in.same_within && std::abs(*in.true_gap) >= *in.same_within)
     read.problem("--true-gap", typed.true_gap, "does not lie inside the margin of --same-within");
-  in.margin = in.same_within ? in.same_within : positive("--margin", typed.margin);
-  in.bow_sd = positive("--bow-sd", typed.bow_sd);
+  in.margin = in.same_within ? in.same_within : speed("--margin", typed.margin);
+  in.bow_sd = speed("--bow-sd", typed.bow_sd);
   const auto cost = [&](const char* option, const std::string& text) -> std::optional<double> {
     const auto value = given(text) ? read.number(option, text) : std::nullopt;
     if (value && *value < 0.0) read.problem(option, text, "must be 0 or more");
@@ -179,7 +190,7 @@ struct Files {
   explicit Files(const PlanOptions& typed) {
     if (given(typed.sheet)) sheet = OutputFile{"--sheet", typed.sheet, typed.force};
     if (given(typed.report)) report = OutputFile{"--report", typed.report, typed.force};
-    if (sheet && report && sheet->name == report->name)
+    if (sheet && report && same_place(*sheet, *report))
       throw stop(wrong_use, "--report " + report->name + ": the sheet goes to this file");
     if (sheet) require_free(*sheet);
     if (report) require_free(*report);
@@ -220,17 +231,17 @@ std::optional<narrative::PlannedFiring> firing(const PlanOptions& typed, const P
                                   .with_arrows = !question.arrows.empty()};
 }
 
-void write_sheet(const Files& files, const PlanInputs& in, const narrative::PlannedFiring& firing) {
-  if (files.sheet)
-    write(*files.sheet, blank_sheet({.title = firing.title,
-                                     .unit = in.unit,
-                                     .display_step = in.how.step,
-                                     .margin = firing.margin,
-                                     .confidence = in.how.level,
-                                     .power = in.power,
-                                     .seed = firing.seed,
-                                     .check_standard = firing.check_standard,
-                                     .shots = firing.shots}));
+std::string sheet_text(const PlanInputs& in, const narrative::PlannedFiring& firing) {
+  return blank_sheet({.title = firing.title,
+                      .unit = in.unit,
+                      .display_step = in.how.step,
+                      .margin = firing.margin,
+                      .confidence = in.how.level,
+                      .power = in.power,
+                      .seed = firing.seed,
+                      .check_standard = firing.check_standard,
+                      .setups = {in.sd.setups[0], in.sd.setups[1]},
+                      .shots = firing.shots});
 }
 
 Data optional(std::optional<double> x) { return x ? Data{*x} : Data{}; }
@@ -267,12 +278,19 @@ Data inputs_data(const PlanOptions& typed, const PlanInputs& in) {
 template <class Story>
 ExitStatus tell(const PlanOptions& typed, const PlanInputs& in, const Files& files, const Story& story,
                 const narrative::PlannedFiring* order) {
-  if (order != nullptr) write_sheet(files, in, *order);
+  std::vector<FileText> texts;
+  if (files.sheet) texts.push_back({*files.sheet, sheet_text(in, *order)});
   if (files.report) {
-    document::Document page = narrative::plan_document(story);
+    Story on_paper = story;  // where the files lie is no business of a page that travels
+    on_paper.firing->sheet.clear();
+    on_paper.firing->page.clear();
+    document::Document page = narrative::plan_document(on_paper);
     page.blocks.push_back(narrative::firing_sheet(*order, in.unit, in.how));
-    write(*files.report, report::render_html(page, {.title = given(typed.title) ? typed.title : "Test plan"}));
+    texts.push_back(
+        {*files.report,
+         report::render_html(page, {.title = given(typed.title) ? document::printable(typed.title) : "Test plan"})});
   }
+  write(texts);
   if (typed.common.json)
     print(
         narrative::envelope("plan", inputs_data(typed, in), narrative::plan_data(story), narrative::plan_notes(story)));

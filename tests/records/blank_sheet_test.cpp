@@ -311,3 +311,20 @@ TEST_CASE("blank_sheet: a margin is positive and has the digits of a decimal") {
     CHECK(refusal(plan).starts_with("blank_sheet: margin must be positive and of at most 18 digits, got "));
   }
 }
+
+TEST_CASE("blank_sheet: set-ups are planned in the order asked for, others follow as they are first shot") {
+  PlannedSheet plan = there_and_back("A", "B");
+  const auto places = [&] {
+    std::vector<std::pair<std::string, std::size_t>> out;
+    for (const SetUp& setup : read(blank_sheet(plan)).setups) out.emplace_back(setup.name, *setup.place_in_plan);
+    return out;
+  };
+  using Places = std::vector<std::pair<std::string, std::size_t>>;
+  CHECK(places() == Places{{"A", 0}, {"B", 1}});
+  plan.setups = {"B", "A"};
+  CHECK(places() == Places{{"A", 1}, {"B", 0}});
+  plan.setups = {"B"};
+  CHECK(places() == Places{{"A", 1}, {"B", 0}});
+  plan.setups = {"C"};
+  CHECK(refusal(plan) == "blank_sheet: set-up \"C\" has no shot");
+}

@@ -96,3 +96,18 @@ TEST_CASE("choose: a name that does not occur, and one named twice, are the call
   CHECK_THROWS_WITH_AS(choose(all, {"A", "b"}), "no set-up is named b", DomainError);
   CHECK_THROWS_WITH_AS(choose(all, {"A", "B", "A"}), "set-up A is named twice", DomainError);
 }
+
+TEST_CASE("compared_setups: set-ups of a planned sheet come in the plan's order, whichever was shot first") {
+  const auto names = [](const std::string& opening) {
+    const ReadResult read = read_sheet(opening + "setup,speed_fps\nb,191\na,188\nc,187\na,190\n");
+    REQUIRE(read.sheet.has_value());
+    std::vector<std::string> out;
+    for (const auto& setup : compared_setups(*read.sheet)) out.push_back(setup.name);
+    return out;
+  };
+  const std::string plan = "# plan: shotassay 1\n";
+  CHECK(names("") == std::vector<std::string>{"b", "a", "c"});
+  CHECK(names(plan) == std::vector<std::string>{"b", "a", "c"});
+  CHECK(names(plan + "# planned shots: 2 of a\n# planned shots: 1 of b\n") == std::vector<std::string>{"a", "b", "c"});
+  CHECK(names(plan + "# planned shots: 1 of c\n") == std::vector<std::string>{"c", "b", "a"});
+}

@@ -118,7 +118,7 @@ std::string name(ChanceBy by) {
 std::string name(PlannedInterval interval) { return interval == PlannedInterval::welch ? "welch" : "rounding_aware"; }
 
 std::optional<Paragraph> files_written(const std::optional<PlannedFiring>& firing) {
-  if (!firing) return std::nullopt;
+  if (!firing || (firing->sheet.empty() && firing->page.empty())) return std::nullopt;
   const auto counts = [](const PlannedShot& shot) { return !shot.warm_up && !shot.check_standard; };
   const auto shots = static_cast<std::size_t>(std::count_if(firing->shots.begin(), firing->shots.end(), counts));
   std::string text;

@@ -147,6 +147,20 @@ void append_row(std::string& out, const std::vector<std::string_view>& cells) {
   out += '\n';
 }
 
+/// The set-ups in the order to compare them.
+std::vector<std::string> in_order_of(const PlannedSheet& plan, const Rows& rows) {
+  std::vector<std::string> names;
+  const auto add = [&](const std::string& name) {
+    if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+  };
+  for (const auto& name : plan.setups) {
+    if (!rows.of.contains(name)) refuse("set-up " + quoted(name) + " has no shot");
+    add(name);
+  }
+  for (const auto& name : rows.names) add(name);
+  return names;
+}
+
 void append_hash_lines(std::string& out, const PlannedSheet& plan, const Rows& rows) {
   const auto line = [&](std::string_view key, std::string_view value) {
     append_row(out, {std::string{"# "}.append(key).append(value.empty() ? ":" : ": ").append(value)});
@@ -159,7 +173,7 @@ void append_hash_lines(std::string& out, const PlannedSheet& plan, const Rows& r
   line("plan", plan_mark);
   line("confidence", number_text("confidence", plan.confidence.value()));
   line("power", number_text("power", plan.power.value()));
-  for (const auto& name : rows.names)
+  for (const auto& name : in_order_of(plan, rows))
     if (const SetUpRows& setup = rows.of.at(name); !setup.check_standard)
       line("planned shots", std::to_string(setup.counted) + " of " + name);
   line("seed", std::to_string(plan.seed));

@@ -453,6 +453,7 @@ void place_names(Sheet& sheet, const HashValues& values, Findings& findings) {
             setup_named(values.check_standard, values.check_standard_line, "check standard", values.check_standard))
       setup->check_standard = true;
   std::vector<std::size_t> line_of(sheet.setups.size(), 0);
+  std::size_t places = 0;
   for (const PlannedShots& planned : values.planned) {
     SetUp* const setup = setup_named(planned.setup, planned.line, "planned shots", planned.text);
     if (!setup) continue;
@@ -464,6 +465,7 @@ void place_names(Sheet& sheet, const HashValues& values, Findings& findings) {
     if (line != 0) continue;
     line = planned.line;
     setup->planned = planned.count;
+    setup->place_in_plan = places++;
   }
 }
 

@@ -1,6 +1,7 @@
 #include <shotassay/studies/compared_setups.hpp>
 
 #include <algorithm>
+#include <numeric>
 #include <set>
 
 namespace shotassay {
@@ -10,8 +11,14 @@ std::vector<ComparedSetup> compared_setups(const Sheet& sheet) {
   std::vector<std::set<Label>> bows(sheet.setups.size());
   for (const Shot& shot : sheet.shots)
     if (shot.bow != 0) bows[shot.setup].insert(shot.bow);
+  std::vector<std::size_t> order(sheet.setups.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t i, std::size_t j) {
+    const auto last = sheet.setups.size();
+    return sheet.setups[i].place_in_plan.value_or(last) < sheet.setups[j].place_in_plan.value_or(last);
+  });
   std::vector<ComparedSetup> out;
-  for (std::size_t i = 0; i < sheet.setups.size(); ++i) {
+  for (const std::size_t i : order) {
     if (sheet.setups[i].check_standard) continue;
     out.push_back({.name = sheet.setups[i].name,
                    .sample = std::move(samples[i]),

@@ -19,9 +19,10 @@ struct PlannedSheet {
   std::optional<double> margin{};           ///< in `unit`
   ConfidenceLevel confidence{0.95};
   Power power{0.8};
-  std::uint64_t seed = 1;            ///< of the firing order
-  std::string check_standard{};      ///< name; empty = none
-  std::vector<PlannedShot> shots{};  ///< in firing order
+  std::uint64_t seed = 1;             ///< of the firing order
+  std::string check_standard{};       ///< name; empty = none
+  std::vector<std::string> setups{};  ///< in which order to compare them; those not named follow as they are first shot
+  std::vector<PlannedShot> shots{};   ///< in firing order
 };
 
 /// The CSV text of a sheet to shoot from: a row for each shot, readings left empty, ready for read_sheet.

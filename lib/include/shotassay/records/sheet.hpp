@@ -82,8 +82,9 @@ struct SetUp {
   std::size_t shots = 0;
   std::size_t excluded = 0;
   std::size_t open = 0;
-  std::optional<std::size_t> planned{};  ///< shots to analyse, by the plan that wrote the sheet
-  bool check_standard = false;           ///< fired to watch the conditions: no part of any comparison
+  std::optional<std::size_t> planned{};        ///< shots to analyse, by the plan that wrote the sheet
+  std::optional<std::size_t> place_in_plan{};  ///< 0 for the set-up that the plan names first
+  bool check_standard = false;                 ///< fired to watch the conditions: no part of any comparison
 };
 
 /// What the plan that wrote a sheet rests on, beside Sheet::margin and SetUp::planned.

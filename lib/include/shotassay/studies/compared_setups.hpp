@@ -7,7 +7,8 @@
 
 namespace shotassay {
 
-/// The set-ups of a sheet as a comparison takes them, in order of first appearance, the check standard left out.
+/// The set-ups of a sheet as a comparison takes them, the check standard left out: in the order of
+/// the plan that wrote the sheet, those it does not name and all of another sheet in order of first appearance.
 std::vector<ComparedSetup> compared_setups(const Sheet& sheet);
 
 /// Those named, in the order named.
