@@ -297,9 +297,9 @@ TEST_CASE("svg of power: every point, the wanted level and the mark stand where 
   CHECK(std::abs(at(classed(svg, "line", "limit")[0], "y1") - y(80)) < 0.01);
   CHECK(std::abs(at(classed(svg, "line", "pointer")[0], "x1") - x(8)) < 0.01);
   CHECK(classed(svg, "path", "mean").size() == 2);
-  CHECK(legend_of(svg) == std::vector<std::string>{"tests that find it", "81 % at 8", "asked for: 80 %"});
+  CHECK(legend_of(svg) == std::vector<std::string>{"share of tests", "81 % at 8", "asked for: 80 %"});
   CHECK(description_of(svg) ==
-        "Tests that find it, by the number of shots with each set-up: 9 % at 2, 81 % at 8, 99.5 % at 20. Marked: 8. "
+        "Share of tests, by the number of shots with each set-up: 9 % at 2, 81 % at 8, 99.5 % at 20. Marked: 8. "
         "Asked for: 80 %.");
   CHECK(named(svg, "title")[0].text == "how often a true gap of 3 fps is found");
 }
@@ -320,7 +320,7 @@ TEST_CASE("svg of power: a power just short of the one asked for is not written 
 TEST_CASE("svg of power: without a level, a mark or a title, with a single point or a mark off the curve") {
   PowerCurveFigure bare{.points = {{2, 0.1}, {3, 0.3}}, .wanted = {}, .marked = {}, .x_label = "", .title = ""};
   const Element svg = check_picture(render_svg(bare));
-  CHECK(legend_of(svg) == std::vector<std::string>{"tests that find it"});
+  CHECK(legend_of(svg) == std::vector<std::string>{"share of tests"});
   CHECK(classed(svg, "line", "limit").empty());
   CHECK(classed(svg, "line", "pointer").empty());
   CHECK(named(svg, "title")[0].text == "Power against the number of shots");
@@ -330,7 +330,7 @@ TEST_CASE("svg of power: without a level, a mark or a title, with a single point
 
   bare.marked = 9;  // no power is known there: the place is shown, no number invented
   const Element off = check_picture(render_svg(bare));
-  CHECK(legend_of(off) == std::vector<std::string>{"tests that find it", "at 9"});
+  CHECK(legend_of(off) == std::vector<std::string>{"share of tests", "at 9"});
   CHECK(classed(off, "path", "mean").empty());
   const Scale scale = across(off);
   CHECK(std::abs(at(classed(off, "line", "pointer")[0], "x1") - scale(9)) < 0.01);

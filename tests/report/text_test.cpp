@@ -545,7 +545,7 @@ TEST_CASE("power curve: a small one stands as it is drawn here") {
         "    0 % └──┴────┴────┴────┴────┴────┴──\n"
         "           2    3    4    5    6    7\n"
         "         shots with each set-up\n"
-        "  ● tests that find it, ◆ on ┊ 85 % at 6, ╌ asked for\n");
+        "  ● share of tests, ◆ on ┊ 85 % at 6, ╌ asked for\n");
 }
 
 TEST_CASE("power curve: a power short of the one asked for stands below its line, one that reaches it does not") {
@@ -624,12 +624,12 @@ TEST_CASE("power curve: the marked number is labelled, whatever stands beside it
 
 TEST_CASE("power curve: legend and labels follow what is drawn") {
   PowerCurveFigure figure{.points = {{2, 0.1}, {4, 0.79996}}, .wanted = {}, .marked = {}, .x_label = "", .title = ""};
-  CHECK(lines_of(drawn(figure)).back() == "  ● tests that find it");
+  CHECK(lines_of(drawn(figure)).back() == "  ● share of tests");
   figure.marked = 3;
-  CHECK(lines_of(drawn(figure)).back() == "  ● tests that find it, ┊ at 3");
+  CHECK(lines_of(drawn(figure)).back() == "  ● share of tests, ┊ at 3");
   figure.marked = 4;
   figure.wanted = 0.8;  // 79.996 is not 80
-  CHECK(lines_of(drawn(figure)).back() == "  ● tests that find it, ◆ on ┊ 79.996 % at 4, ╌ asked for");
+  CHECK(lines_of(drawn(figure)).back() == "  ● share of tests, ◆ on ┊ 79.996 % at 4, ╌ asked for");
   figure.wanted = 0.9995;
   CHECK(lines_of(drawn(figure))[0].starts_with("  99.95 % ┤"));
   CHECK(drawn(PowerCurveFigure{}).empty());

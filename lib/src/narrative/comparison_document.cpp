@@ -72,7 +72,7 @@ void show_open_shots(const ComparisonStory& story, Document& out) {
 void show_gaps(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
   const Comparison& c = story.comparison;
   const SpeedWords& speed = words.speed();
-  IntervalFigure figure{.rows = {}, .margin = std::nullopt, .unit = speed.unit()};
+  IntervalFigure figure{.rows = {}, .margin = std::nullopt, .unit = speed.unit(), .decimals = speed.decimals()};
   if (c.margin) figure.margin = speed.converted(*c.margin);
   for (const GapOutcome& gap : c.gaps) {
     if (!gap.deciding().interval) continue;

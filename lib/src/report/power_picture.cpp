@@ -28,13 +28,13 @@ Picture picture_of(const PowerCurveFigure& figure) {
   }
   if (low == high) ++high;
 
-  out.numbers.columns = {{figure.x_label.empty() ? "shots" : figure.x_label, true}, {"tests that find it", true}};
+  out.numbers.columns = {{figure.x_label.empty() ? "shots" : figure.x_label, true}, {"share of tests", true}};
   for (const auto& point : figure.points) {
     out.numbers.rows.push_back({std::to_string(point.shots), percent(point.power, figure.wanted)});
     if (figure.marked && point.shots == *figure.marked) power_at_mark = point.power;
   }
 
-  std::string said = "Tests that find it, by the number of " + out.numbers.columns[0].title + ": ";
+  std::string said = "Share of tests, by the number of " + out.numbers.columns[0].title + ": ";
   const auto say = [&](const PowerCurveFigure::Point& point) {
     said += fmt::format("{} at {}", percent(point.power, figure.wanted), point.shots);
   };
@@ -102,7 +102,7 @@ Picture picture_of(const PowerCurveFigure& figure) {
   drawing.paragraph(left, "", figure.x_label);
   drawing.y += 6;
 
-  drawing.legend([&](double x, double y) { drawing.dot(x, y, 5); }, "tests that find it");
+  drawing.legend([&](double x, double y) { drawing.dot(x, y, 5); }, "share of tests");
   if (figure.marked)
     drawing.legend(
         [&](double x, double y) {

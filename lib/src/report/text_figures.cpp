@@ -293,7 +293,7 @@ std::string draw(const PowerCurveFigure& figure, int width) {
     const bool fits = static_cast<int>(display_width(figure.x_label)) <= room;
     out += wrap((fits ? below : std::string(indent, ' ')) + figure.x_label, width, indent);
   }
-  std::string legend = "● tests that find it";
+  std::string legend = "● share of tests";
   if (power_at_mark)
     legend += fmt::format(", ◆ on ┊ {} at {}", percent(*power_at_mark, figure.wanted), *figure.marked);
   else if (figure.marked)
