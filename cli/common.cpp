@@ -15,6 +15,7 @@
 #include <shotassay/core/decimal.hpp>
 #include <shotassay/report/json.hpp>
 #include <shotassay/report/text.hpp>
+#include <string_view>
 #include <thread>
 
 namespace shotassay::cli {
@@ -68,9 +69,11 @@ Stop stop(ExitStatus status, const std::string& message) {
 }
 
 void OptionReader::problem(const std::string& option, const std::string& found, const std::string& message) {
-  problems_.push_back(
-      {.file = {},
-       .problem = {.line = 0, .column = {}, .found = {}, .message = option + " " + found + ": " + message}});
+  problems_.push_back({.file = {},
+                       .problem = {.line = 0,
+                                   .column = {},
+                                   .found = {},
+                                   .message = option + (found.empty() ? "" : " " + found) + ": " + message}});
 }
 
 void OptionReader::finish() const {
@@ -90,6 +93,18 @@ std::optional<double> OptionReader::positive(const std::string& option, const st
     return std::nullopt;
   }
   return value;
+}
+
+std::optional<double> OptionReader::speed(const std::string& option, const std::string& text,
+                                          const std::string& typed) {
+  constexpr double most = 1e6;
+  const auto value = parse(text);
+  if (value && *value > 0.0 && *value <= most) return value;
+  problem(option, typed.empty() ? text : typed,
+          !value          ? "not a number; write it like 3 or 0.5"
+          : *value <= 0.0 ? "must be more than 0"
+                          : "is beyond any speed; must be at most 1000000");
+  return std::nullopt;
 }
 
 std::optional<std::uint64_t> OptionReader::whole(const std::string& option, const std::string& text,
@@ -154,6 +169,16 @@ unsigned OptionReader::threads(const std::string& text) {
 
 void OptionReader::color(const std::string& text) {
   if (text != "auto" && text != "always" && text != "never") problem("--color", text, "must be auto, always or never");
+}
+
+std::string said(const std::exception& error) {
+  const std::string text = error.what();
+  const auto colon = text.find(": ");
+  const auto name = std::string_view{text}.substr(0, colon);
+  const bool function = !name.empty() && std::all_of(name.begin(), name.end(), [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '_';
+  });
+  return colon != std::string::npos && function ? text.substr(colon + 2) : text;
 }
 
 std::string nearest(const std::string& word, const std::vector<std::string>& known) {

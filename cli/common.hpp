@@ -1,5 +1,6 @@
 #pragma once
 #include <cstdint>
+#include <exception>
 #include <optional>
 #include <string>
 #include <vector>
@@ -59,6 +60,8 @@ class OptionReader {
   std::optional<std::uint64_t> whole(const std::string& option, const std::string& text, std::uint64_t least,
                                      std::uint64_t most);
   std::optional<double> positive(const std::string& option, const std::string& text);
+  /// A speed, gap or SD: more than 0, and no more than a million. It may be part of what was typed, as in NAME=1.2.
+  std::optional<double> speed(const std::string& option, const std::string& text, const std::string& typed = "");
   /// Absent where none was typed.
   std::optional<ConfidenceLevel> confidence(const CommonOptions& options);
   std::optional<Power> power(const std::string& option, const std::string& text);
@@ -74,6 +77,9 @@ class OptionReader {
  private:
   std::vector<narrative::FoundProblem> problems_;
 };
+
+/// What an error of the library says, without the name of the function that found it: a user has typed none.
+std::string said(const std::exception& error);
 
 /// The known word nearest to a misspelt one; empty when none is near.
 std::string nearest(const std::string& word, const std::vector<std::string>& known);

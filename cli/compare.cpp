@@ -43,6 +43,8 @@ std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& re
   return chosen;
 }
 
+bool is_bootstrap(Method method) { return name(method).starts_with("bootstrap"); }
+
 std::vector<ComparedSetup> chosen_setups(const Sheet& sheet, const std::vector<std::string>& names,
                                          OptionReader& read) {
   const auto all = compared_setups(sheet);
@@ -141,13 +143,18 @@ ExitStatus run(const CompareOptions& typed) {
   const auto seed = read.whole("--seed", typed.common.seed, 0, INT64_MAX);
   const unsigned threads = read.threads(typed.common.threads);
   read.color(typed.common.color);
+  const bool all_known = std::all_of(typed.methods.begin(), typed.methods.end(),
+                                     [](const std::string& text) { return method_named(text).has_value(); });
+  if (!typed.resamples.empty() && all_known &&
+      std::none_of(options.methods.begin(), options.methods.end(), is_bootstrap))
+    read.problem("--resamples", typed.resamples, "goes with a bootstrap, for example --method bootstrap_t");
   if (!typed.resamples.empty())
     if (const auto resamples = read.whole("--resamples", typed.resamples, 1'000, 100'000'000); resamples && seed)
       options.sampled = MonteCarlo{.resamples = *resamples, .seed = *seed, .threads = threads};
   if (typed.sheet.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
   read.finish();
 
-  const Sheet sheet = input_sheet(typed.sheet, sheet_options);
+  const Sheet sheet = input_sheet(typed.sheet, sheet_options, "--any-speed");
   const SpeedUnit printed = unit.value_or(sheet.unit);
   if (level)
     options.level = *level;

@@ -18,9 +18,13 @@ using namespace shotassay::cli;
 
 /// Problems on the error stream; as JSON on standard output too, where that was asked for.
 int end(const Stop& stopped, const std::string& command, bool json) {
+  constexpr std::size_t most = 50;  // a terminal's scroll; JSON has them all
+  const std::size_t shown = std::min(most, stopped.problems.size());
   // Words as typed may carry escape sequences; the terminal is shown them harmless.
-  for (const auto& problem : stopped.problems)
-    std::fprintf(stderr, "shotassay: %s\n", document::printable(narrative::problem_text(problem)).c_str());
+  for (std::size_t i = 0; i < shown; ++i)
+    std::fprintf(stderr, "shotassay: %s\n", document::printable(narrative::problem_text(stopped.problems[i])).c_str());
+  if (shown < stopped.problems.size())
+    std::fprintf(stderr, "shotassay: and %zu more\n", stopped.problems.size() - shown);
   if (json && stopped.status != machine_failed) print(narrative::failure(command, stopped.problems));
   return stopped.status;
 }
@@ -78,7 +82,18 @@ std::string mismatch(const CLI::ArgumentMismatch& error) {
   return option + (text.find("missing") != std::string::npos ? ": a value is missing" : ": given more than once");
 }
 
-int run(int argc, char** argv) {
+/// The words typed; "help" is "--help", and "help plan" is "plan --help".
+std::vector<const char*> words_typed(int argc, char** argv) {
+  std::vector<const char*> words(argv, argv + argc);
+  if (argc < 2 || std::string_view{argv[1]} != "help") return words;
+  words.erase(words.begin() + 1);
+  words.push_back("--help");
+  return words;
+}
+
+int run(const std::vector<const char*>& typed) {
+  const int argc = static_cast<int>(typed.size());
+  const char* const* const argv = typed.data();
   CLI::App program{"Decides what a handful of chronograph readings can and cannot say.", "shotassay"};
   program.set_version_flag("--version", std::string{"shotassay "} + version());
   program.footer(
@@ -87,6 +102,7 @@ int run(int argc, char** argv) {
   std::vector<std::string> known;
   for (const Command& command : commands) {
     command.app->allow_extras();
+    command.app->set_version_flag("--version", std::string{"shotassay "} + version());
     refuse_empty_values(*command.app);
     known.push_back(command.app->get_name());
   }
@@ -98,6 +114,7 @@ int run(int argc, char** argv) {
   const std::string first = argv[1];
   const bool json = std::any_of(argv, argv + argc, [](const char* word) { return std::string_view{word} == "--json"; });
   if (!first.starts_with('-') && std::find(known.begin(), known.end(), first) == known.end()) {
+    known.emplace_back("help");
     const std::string near = nearest(first, known);
     return end(stop(wrong_use, "there is no command " + first +
                                    (near.empty() ? "; shotassay --help lists them" : "; did you mean " + near + "?")),
@@ -129,9 +146,9 @@ int run(int argc, char** argv) {
     } catch (const Stop& stopped) {
       return end(stopped, name, command.common->json && !stopped.answer_printed);
     } catch (const NoAnswer& error) {
-      return end(stop(no_answer, error.what()), name, command.common->json);
+      return end(stop(no_answer, said(error)), name, command.common->json);
     } catch (const DomainError& error) {
-      return end(stop(wrong_use, error.what()), name, command.common->json);
+      return end(stop(wrong_use, said(error)), name, command.common->json);
     }
   }
   return end(stop(wrong_use, "name a command; shotassay --help lists them"), first, json);
@@ -141,7 +158,7 @@ int run(int argc, char** argv) {
 
 int main(int argc, char** argv) {
   try {
-    return run(argc, argv);
+    return run(words_typed(argc, argv));
   } catch (const Stop& stopped) {
     return end(stopped, "", false);
   } catch (const std::bad_alloc&) {

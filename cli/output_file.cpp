@@ -6,6 +6,9 @@
 
 #include <cerrno>
 #include <cstring>
+#include <filesystem>
+#include <memory>
+#include <system_error>
 
 #include "common.hpp"
 
@@ -73,6 +76,7 @@ class Draft {
 }  // namespace
 
 void require_free(const OutputFile& file) {
+  if (file.name == "-") throw stop(wrong_use, file.option + " -: the answer goes to standard output; name a file");
   struct stat there {};
   if (::lstat(file.name.c_str(), &there) != 0) {
     if (errno == ENOENT) return;
@@ -83,11 +87,19 @@ void require_free(const OutputFile& file) {
     throw stop(wrong_use, file.option + " " + file.name + ": this is no ordinary file, so it is not replaced");
 }
 
-void write(const OutputFile& file, const std::string& text) {
-  require_free(file);
-  Draft draft{file};
-  draft.fill(text);
-  draft.keep();
+bool same_place(const OutputFile& a, const OutputFile& b) {
+  std::error_code ignored;  // names that cannot be looked up are refused when they are written
+  return std::filesystem::weakly_canonical(a.name, ignored) == std::filesystem::weakly_canonical(b.name, ignored);
+}
+
+void write(const std::vector<FileText>& files) {
+  std::vector<std::unique_ptr<Draft>> drafts;
+  for (const FileText& f : files) {
+    require_free(f.file);
+    drafts.push_back(std::make_unique<Draft>(f.file));
+    drafts.back()->fill(f.text);
+  }
+  for (const auto& draft : drafts) draft->keep();
 }
 
 }  // namespace shotassay::cli

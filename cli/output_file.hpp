@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <vector>
 
 namespace shotassay::cli {
 
@@ -10,11 +11,20 @@ struct OutputFile {
   bool overwrite;  ///< an existing file may be replaced
 };
 
-/// Throws Stop before anything was worked out: wrong_use when the file exists and may not be replaced.
+/// Throws Stop before anything was worked out: wrong_use when the file exists and may not be replaced, or is called
+/// "-".
 void require_free(const OutputFile& file);
 
-/// Writes the whole file or none of it: under the final name there is never half a text.
-/// Throws Stop: wrong_use when the file has come into being meanwhile, machine_failed when it cannot be written.
-void write(const OutputFile& file, const std::string& text);
+/// Do both names lead to one file?
+bool same_place(const OutputFile& a, const OutputFile& b);
+
+struct FileText {
+  OutputFile file;
+  std::string text;
+};
+
+/// Writes every text whole before any gets its final name: there is never half a file, nor one without the others.
+/// Throws Stop: wrong_use when a file has come into being meanwhile, machine_failed when one cannot be written.
+void write(const std::vector<FileText>& files);
 
 }  // namespace shotassay::cli

@@ -4,6 +4,7 @@
 #include <CLI/Config.hpp>
 #include <CLI/Formatter.hpp>
 #include <algorithm>
+#include <shotassay/core/errors.hpp>
 #include <shotassay/records/sheet.hpp>
 #include <shotassay/studies/pilot.hpp>
 
@@ -37,7 +38,8 @@ void entered(const ShotSdOptions& typed, ShotSd& out, OptionReader& read) {
   const auto has_name = [](const NamedSd& p) { return !p.name.empty(); };
   const auto how_many = std::count_if(parts.begin(), parts.end(), has_name);
   std::vector<double> values;
-  for (const auto& part : parts) values.push_back(read.positive("--sd", part.value).value_or(1.0));
+  for (std::size_t i = 0; i < parts.size(); ++i)
+    values.push_back(read.speed("--sd", parts[i].value, typed.sd[i]).value_or(1.0));
   if (parts.size() > 2) return read.problem("--sd", typed.sd[2], "one SD for both set-ups, or one for each of the two");
   if (how_many == 0) {
     out.sd = {values.front(), values.back()};
@@ -69,7 +71,13 @@ void assumed(const std::string& name, SpeedUnit unit, ShotSd& out, OptionReader&
 void from_sheet(const ShotSdOptions& typed, const std::optional<Decimal>& display, ShotSd& out) {
   const Sheet sheet = input_sheet(typed.from, {.display = display});
   const std::vector<Sample> groups = repeated_shots(sheet);
-  const SdEstimate estimate = sd_upper_limit(groups);
+  const SdEstimate estimate = [&] {
+    try {
+      return sd_upper_limit(groups);
+    } catch (const NoAnswer& error) {
+      throw stop(no_answer, "--from " + typed.from + ": " + said(error));
+    }
+  }();
   out.sd = {estimate.sd, estimate.sd};
   out.upper = PlanSds{estimate.upper, estimate.upper};
   out.source = {.origin = narrative::SdOrigin::sheet, .sheet = typed.from, .estimate = estimate};
