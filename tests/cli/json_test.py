@@ -74,12 +74,12 @@ class Compared(ProgramTest):
 
     def test_inputs_are_those_understood(self):
         inputs = self.compared(BOWSTRINGS, "--unit", "m/s", "--margin", "1", "--method", "welch", "--confidence", "0.9",
-                               "--setup", "18 strands", "--setup", "14 strands", "--resamples", "1e3", "--seed",
-                               "7")["inputs"]
+                               "--setup", "18 strands", "--setup", "14 strands", "--method", "bootstrap_t",
+                               "--resamples", "1e3", "--seed", "7")["inputs"]
         self.assertAlmostEqual(inputs.pop("display_step"), 0.3048, delta=1e-12)
         self.assertAlmostEqual(inputs.pop("margin"), 1, delta=1e-12)
         self.assertEqual(inputs, {"sheet": str(BOWSTRINGS), "setups": ["18 strands", "14 strands"], "confidence": 0.9,
-                                  "methods": ["rounding_aware", "welch"], "sheet_unit": "fps", "any_speed": False,
+                                  "methods": ["rounding_aware", "welch", "bootstrap_t"], "sheet_unit": "fps", "any_speed": False,
                                   "resamples": 1000, "seed": 7})
         inputs = self.compared(BOWSTRINGS, "--seed", "7")["inputs"]
         self.assertEqual((inputs["resamples"], inputs["seed"], inputs["margin"]), (None, None, None))
@@ -163,6 +163,7 @@ class Documented(ProgramTest):
     """docs/reference/json.md names what the schemas allow, and the schemas what the code can say."""
 
     PAGE = (ROOT / "docs/reference/json.md").read_text(encoding="utf-8")
+    OPTIONS = (ROOT / "docs/reference/commands.md").read_text(encoding="utf-8")
 
     def test_every_key_stands_in_the_page(self):
         def keys(node):
@@ -177,17 +178,22 @@ class Documented(ProgramTest):
                 for value in node:
                     yield from keys(value)
 
+        # The inputs of a plan are its options, which have their own page.
+        options = {key for key in schema("plan")["properties"]["inputs"]["properties"]
+                   if re.search(f"`--{key.replace('_', '-')}\\b", self.OPTIONS)}
         for name in ("compare", "plan", "failure"):
-            for key in set(keys(schema(name))):
-                self.assertIn(f"`{key}`", self.PAGE, name)
+            for key in set(keys(schema(name))) - (options if name == "plan" else set()):
+                self.assertTrue(f"`{key}`" in self.PAGE, f"{key} of {name}")
 
     def test_every_note_stands_in_the_page_and_in_its_schema(self):
         narrative = ROOT / "lib/src/narrative"
         comparison = (narrative / "comparison_notes.cpp").read_text(encoding="utf-8")
-        plan = (narrative / "plan.cpp").read_text(encoding="utf-8")
-        plan = plan[plan.index("plan_notes("):plan.index("Document plan_document(")]
-        said = {"compare": set(re.findall(r'\badd\("(\w+)",', comparison)),
-                "plan": set(re.findall(r'\{"(\w+)",', plan))}
+        first_arguments = " ".join(re.findall(r"\badd\(([^,]*),", comparison))
+        plan = "".join((narrative / f"{name}.cpp").read_text(encoding="utf-8")
+                       for name in ("plan", "plan_words", "bow_plan", "split_plan"))
+        functions = re.findall(r"^(?:std::vector<Note>|Note) [\w:]+\(.*?^}", plan, re.DOTALL | re.MULTILINE)
+        said = {"compare": set(re.findall(r'"(\w+)"', first_arguments)),
+                "plan": set(re.findall(r'\{"([a-z_]+)",', "".join(functions)))}
         note = {"compare": schema("compare")["$defs"]["note"], "plan": schema("plan")["properties"]["notes"]["items"]}
         for command, codes_said in said.items():
             self.assertEqual(codes_said, set(note[command]["properties"]["code"]["enum"]))

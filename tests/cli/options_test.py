@@ -14,8 +14,11 @@ from program import BOWSTRINGS, EXAMPLES, ProgramTest, codes, environment, main,
 class Help(ProgramTest):
     COMMANDS = {"compare": ("--setup", "--method", "--all-methods", "--margin", "--resamples", "--max-operations",
                             "--max-memory", "--any-speed", "--exit-on-verdict"),
-                "plan": ("--resolve", "--shots", "--sd", "--power")}
-    COMMON = ("--confidence", "--display", "--unit", "--seed", "--threads", "--color", "--json", "--help")
+                "plan": ("--resolve", "--within", "--same-within", "--true-gap", "--shots", "--total-shots", "--sd", "--from",
+                         "--shooter", "--setup", "--power", "--kinds", "--bow-sd", "--cost-bow", "--cost-shot", "--method",
+                         "--simulate", "--max-operations", "--max-memory", "--sheet", "--report", "--title", "--margin",
+                         "--change", "--arrows", "--check-standard", "--warm-ups", "--force")}
+    COMMON = ("--confidence", "--display", "--unit", "--seed", "--threads", "--color", "--json", "--help", "--version")
 
     def test_program_s_help_names_its_commands_and_an_example(self):
         for words in (("--help",), ("-h",)):
@@ -41,8 +44,18 @@ class Help(ProgramTest):
     def test_help_wins_over_mistakes_beside_it(self):
         self.answered("compare", "--help", "--margin", "x")
 
+    def test_help_is_a_word_too(self):
+        self.assertEqual(self.answered("help").out, self.answered("--help").out)
+        for command in self.COMMANDS:
+            self.assertEqual(self.answered("help", command).out, self.answered(command, "--help").out)
+        self.complains(self.refused(2, "help", "compair"), "there is no command compair; did you mean compare?")
+        self.complains(self.refused(2, "hlep"), "did you mean help?")
+
     def test_version(self):
-        self.assertRegex(self.answered("--version").out, r"^shotassay \d+\.\d+\.\d+\n$")
+        version = self.answered("--version").out
+        self.assertRegex(version, r"^shotassay \d+\.\d+\.\d+\n$")
+        for command in self.COMMANDS:
+            self.assertEqual(self.answered(command, "--version").out, version)
 
     def test_nothing_typed_shows_how(self):
         ran = self.ended(run(), 2)
@@ -128,8 +141,19 @@ class Values(ProgramTest):
 
     def test_a_seed_keeps_all_its_digits(self):
         seed = 9223372036854775807
-        data = self.compared(BOWSTRINGS, "--resamples", "1000", "--seed", seed)
+        data = self.compared(BOWSTRINGS, "--method", "bootstrap_t", "--resamples", "1000", "--seed", seed)
         self.assertEqual(data["inputs"]["seed"], seed)
+
+    def test_resamples_need_a_bootstrap(self):
+        for words in ((), ("--method", "welch"), ("--method", "welch", "--method", "permutation")):
+            self.complains(self.refused(2, "compare", BOWSTRINGS, *words, "--resamples", "1e4"),
+                           "--resamples 1e4: goes with a bootstrap, for example --method bootstrap_t")
+        for words in (("--method", "bootstrap_bca"), ("--all-methods",)):
+            self.answered("compare", BOWSTRINGS, *words, "--resamples", "1e4")
+        # A misspelt bootstrap is one mistake, not two.
+        ran = self.refused(2, "compare", BOWSTRINGS, "--method", "bootstrap_bac", "--resamples", "1e4")
+        self.complains(ran, "did you mean bootstrap_bca?")
+        self.assertEqual(len(ran.err.splitlines()), 1, str(ran))
 
     def test_budget(self):
         for option in ("--max-operations", "--max-memory"):
@@ -296,8 +320,27 @@ class Files(ProgramTest):
 
     def test_speeds_no_bow_reaches(self):
         ran = self.refused(3, "compare", self.file("setup,speed_fps\na,2710\na,271\nb,274\nb,5\n"))
-        self.complains(ran, "line 2", "2710", "line 5", "no bow's speed")
+        self.complains(ran, 'line 2, column speed_fps: found "2710": no bow\'s speed: readings lie between 20 and 600 fps; '
+                            "--any-speed accepts it", 'line 5, column speed_fps: found "5": no bow\'s speed')
         self.answered("compare", self.file("setup,speed_fps\na,2710\na,271\nb,274\nb,5\n"), "--any-speed")
+
+    def test_any_speed_is_named_only_where_it_helps(self):
+        file = self.file("setup,speed_fps\na,2710\na,x\nb,274\nb,27 4\n")
+        speed, text, blank = self.refused(3, "compare", file).err.splitlines()
+        self.assertTrue(speed.endswith("; --any-speed accepts it"), speed)
+        self.assertNotIn("--any-speed", text + blank)
+        self.assertNotIn("--any-speed", self.refused(3, "plan", "--from", file, "--shots", "3").err)
+
+    def test_the_first_fifty_of_very_many_mistakes_are_shown_and_json_has_all(self):
+        for mistakes, shown in ((49, 49), (50, 50), (51, 51), (1000, 51)):
+            file = self.file("setup,speed_fps\n" + "a,x\n" * mistakes)
+            lines = self.refused(3, "compare", file).err.splitlines()
+            self.assertEqual(len(lines), shown)
+            self.assertIn(f"line {min(mistakes, 50) + 1},", lines[min(mistakes, 50) - 1])
+            if mistakes > 50:
+                self.assertEqual(lines[50], f"shotassay: and {mistakes - 50} more")
+            data = self.json_of(self.ended(run("compare", file, "--json"), 3), "failure")
+            self.assertEqual(len(data["problems"]), mistakes)
 
 
 class MachineFails(ProgramTest):
