@@ -3,6 +3,7 @@
 #include <optional>
 #include <shotassay/core/errors.hpp>
 #include <shotassay/methods/bow_power.hpp>
+#include <shotassay/methods/sample_size.hpp>
 #include <shotassay/numerics/normal.hpp>
 #include <shotassay/studies/bow_plan.hpp>
 #include <string>
@@ -45,7 +46,7 @@ BowCell cheapest(const BowPlanQuestion& q) {
                                      .step = q.step.value(),
                                      .power = q.power,
                                      .level = q.level});
-    if (!shots) continue;
+    if (!shots || bows * *shots > most_shots_planned) continue;
     const double price = cost(q.costs, bows, *shots);
     if (!best || price < best->cost)
       best = BowCell{bows, *shots, bow_power(q.resolve, design(q, bows, *shots), q.level).power, price};
@@ -53,9 +54,10 @@ BowCell cheapest(const BowPlanQuestion& q) {
     if (*shots == 1) return *best;
   }
   if (best) return *best;
-  throw NoAnswer{"more than " + std::to_string(most_bows) +
-                 " bows of each kind would be needed, however many shots; a larger gap, or kinds whose bows are more "
-                 "alike, would help"};
+  throw NoAnswer{
+      "more than " + std::to_string(most_bows) + " bows of each kind, or more than " +
+      std::to_string(most_shots_planned) +
+      " shots with each kind, would be needed; a larger gap, or kinds whose bows are more alike, would help"};
 }
 
 }  // namespace

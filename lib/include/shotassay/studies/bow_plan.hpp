@@ -53,7 +53,7 @@ struct BowPlan {
 /// Units     the display's.
 /// Requires  a gap of a tenth of the display step or more, SDs > 0, costs ≥ 0 and one of them > 0, power above α; else
 ///           DomainError.
-/// Errors    NoAnswer where more than 1000 bows of each kind would be needed.
+/// Errors    NoAnswer where more than 1000 bows of each kind, or 10 000 shots with each kind, would be needed.
 BowPlan bow_plan(const BowPlanQuestion& question);
 
 }  // namespace shotassay
