@@ -21,6 +21,7 @@ constexpr std::uint64_t tests_of_a_block = 4096;  ///< a whole number of tests f
 /// What a block of tests adds up to; blocks are added in their order, so threads change no digit.
 struct Tally {
   std::array<std::uint64_t, strata> tests{}, found{}, same{};
+  std::uint64_t narrow = 0;
   double half_widths = 0.0, squares = 0.0;
 
   void add(const Tally& other) {
@@ -29,6 +30,7 @@ struct Tally {
       found[i] += other.found[i];
       same[i] += other.same[i];
     }
+    narrow += other.narrow;
     half_widths += other.half_widths;
     squares += other.squares;
   }
@@ -69,47 +71,25 @@ PhasePower summarised(const std::array<std::uint64_t, strata>& hits, const std::
   return power;
 }
 
-}  // namespace
-
-SimulatedPower simulate_rounding_aware(double gap, std::optional<double> margin, GroupDesign a, GroupDesign b,
-                                       DisplayStep step, ConfidenceLevel level, SimulatedTests how) {
-  const GroupDesign from = detail::in_steps(a, step), to = detail::in_steps(b, step);
-  const double shift = detail::in_steps("a gap", gap, step);
-  if (margin) detail::require_margin("rounding_aware_power", *margin);
+void check(SimulatedTests how) {
   if (how.tests < 1'000 || how.tests > 100'000'000)
     throw DomainError{"rounding_aware_power: tests must be 1000 to 100000000, got " + std::to_string(how.tests)};
   if (how.threads < 1) throw DomainError{"rounding_aware_power: threads must be 1 or more, got 0"};
+}
 
-  const double within = margin ? *margin / step.value() : 0.0;
-  const double whole = std::floor(shift), part = shift - whole;
-  const detail::HalfWidthSquare half_width{from, to, level};
-  const auto tally = [&](std::uint64_t block) {
-    Tally t;
-    const std::uint64_t last = std::min(how.tests, (block + 1) * tests_of_a_block);
-    for (std::uint64_t i = block * tests_of_a_block; i < last; ++i) {
-      const auto stratum = static_cast<std::size_t>(i % strata);
-      numerics::ReplicateStream place{how.seed, i, numerics::RandomPurpose::grid_phase};
-      const double phase = (static_cast<double>(stratum) + place.uniform()) / strata;
-      numerics::ReplicateStream words{how.seed, i, numerics::RandomPurpose::simulated_shots};
-      const Readings x = drawn(words, from, phase);
-      const Readings y = drawn(words, to, phase + part);
-      const double difference = whole + (y.mean - x.mean);
-      const double square = half_width(x.spread, y.spread), h = std::sqrt(square);
-      ++t.tests[stratum];
-      if (h < detail::finding_limit(difference)) ++t.found[stratum];
-      if (margin && h < detail::same_limit(difference, within)) ++t.same[stratum];
-      t.half_widths += h;
-      t.squares += square;
-    }
-    return t;
-  };
-
+/// What all tests add up to; `test` adds the i-th.
+template <class Test>
+Tally tallied(SimulatedTests how, const Test& test) {
   const std::uint64_t blocks = (how.tests + tests_of_a_block - 1) / tests_of_a_block;
   std::vector<Tally> tallies(static_cast<std::size_t>(blocks));
   const std::uint64_t threads = std::min<std::uint64_t>(how.threads, blocks);
   const auto fill = [&](std::uint64_t slice) {
-    for (std::uint64_t block = slice; block < blocks; block += threads)
-      tallies[static_cast<std::size_t>(block)] = tally(block);
+    for (std::uint64_t block = slice; block < blocks; block += threads) {
+      Tally t;
+      const std::uint64_t last = std::min(how.tests, (block + 1) * tests_of_a_block);
+      for (std::uint64_t i = block * tests_of_a_block; i < last; ++i) test(t, i);
+      tallies[static_cast<std::size_t>(block)] = t;
+    }
   };
   {
     std::vector<std::jthread> others;
@@ -118,13 +98,78 @@ SimulatedPower simulate_rounding_aware(double gap, std::optional<double> margin,
   }
   Tally all;
   for (const Tally& t : tallies) all.add(t);
+  return all;
+}
 
+struct MeanWidth {
+  double mean, error;
+};
+
+MeanWidth mean_width(const Tally& all, SimulatedTests how, DisplayStep step) {
   const auto tests = static_cast<double>(how.tests);
   const double mean = all.half_widths / tests, variance = std::max(0.0, all.squares / tests - mean * mean);
+  return {mean * step.value(), std::sqrt(variance / tests) * step.value()};
+}
+
+}  // namespace
+
+SimulatedPower simulate_rounding_aware(double gap, std::optional<double> margin, GroupDesign a, GroupDesign b,
+                                       DisplayStep step, ConfidenceLevel level, SimulatedTests how) {
+  const GroupDesign from = detail::in_steps(a, step), to = detail::in_steps(b, step);
+  const double shift = detail::in_steps("a gap", gap, step);
+  if (margin) detail::require_margin("rounding_aware_power", *margin);
+  check(how);
+
+  const double within = margin ? *margin / step.value() : 0.0;
+  const double whole = std::floor(shift), part = shift - whole;
+  const detail::HalfWidthSquare half_width{from, to, level};
+  const Tally all = tallied(how, [&](Tally& t, std::uint64_t i) {
+    const auto stratum = static_cast<std::size_t>(i % strata);
+    numerics::ReplicateStream place{how.seed, i, numerics::RandomPurpose::grid_phase};
+    const double phase = (static_cast<double>(stratum) + place.uniform()) / strata;
+    numerics::ReplicateStream words{how.seed, i, numerics::RandomPurpose::simulated_shots};
+    const Readings x = drawn(words, from, phase);
+    const Readings y = drawn(words, to, phase + part);
+    const double difference = whole + (y.mean - x.mean);
+    const double square = half_width(x.spread, y.spread), h = std::sqrt(square);
+    ++t.tests[stratum];
+    if (h < detail::finding_limit(difference)) ++t.found[stratum];
+    if (margin && h < detail::same_limit(difference, within)) ++t.same[stratum];
+    t.half_widths += h;
+    t.squares += square;
+  });
+  const MeanWidth width = mean_width(all, how, step);
   return {.finds = summarised(all.found, all.tests),
           .same = margin ? std::optional{summarised(all.same, all.tests)} : std::nullopt,
-          .mean_half_width = mean * step.value(),
-          .mean_half_width_error = std::sqrt(variance / tests) * step.value()};
+          .mean_half_width = width.mean,
+          .mean_half_width_error = width.error};
+}
+
+SimulatedWidth simulate_half_width(double width, GroupDesign a, GroupDesign b, DisplayStep step, ConfidenceLevel level,
+                                   SimulatedTests how) {
+  const GroupDesign from = detail::in_steps(a, step), to = detail::in_steps(b, step);
+  if (!(width >= 0.0))
+    throw DomainError{"rounding_aware_power: needs a width of 0 or more, got " + std::to_string(width)};
+  check(how);
+  const double most = width / step.value() * (1.0 + detail::touching);
+  const detail::HalfWidthSquare half_width{from, to, level};
+  const Tally all = tallied(how, [&](Tally& t, std::uint64_t i) {
+    numerics::ReplicateStream place{how.seed, i, numerics::RandomPurpose::grid_phase};
+    numerics::ReplicateStream words{how.seed, i, numerics::RandomPurpose::simulated_shots};
+    const Readings x = drawn(words, from, place.uniform());
+    const Readings y = drawn(words, to, place.uniform());
+    const double square = half_width(x.spread, y.spread), h = std::sqrt(square);
+    if (h <= most) ++t.narrow;
+    t.half_widths += h;
+    t.squares += square;
+  });
+  const MeanWidth found = mean_width(all, how, step);
+  const auto hits = static_cast<double>(all.narrow), n = static_cast<double>(how.tests);
+  const double share = (hits + 1.0) / (n + 2.0);
+  return {.mean = found.mean,
+          .mean_error = found.error,
+          .at_most = hits / n,
+          .at_most_error = std::sqrt(share * (1.0 - share) / n)};
 }
 
 }  // namespace shotassay

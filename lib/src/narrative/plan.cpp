@@ -92,7 +92,7 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
   const std::string upper = speed_.bare(std::max(q_.upper_sd->from, q_.upper_sd->to), speed_.decimals() + 1);
   std::string text = fmt::format("Should the SD be {} {}, ", upper, speed_.unit());
   if (p_.upper_out_of_reach) {
-    text += "no number of shots up to 10 000 would do.";
+    text += "no number of shots was found that would do.";
   } else {
     const PlanRow& r = *p_.at_upper;
     if (p_.answer == PlanAnswer::shots)

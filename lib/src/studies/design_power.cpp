@@ -59,13 +59,20 @@ Chance DesignPower::same(double gap, double margin) const {
   return by_ == ChanceBy::quadrature ? chance(integral_.equivalence(gap, margin)) : simulated(gap, margin);
 }
 
+SimulatedWidth DesignPower::simulated_width(double half_width) const {
+  return simulate_half_width(half_width, a_, b_, options_.step, options_.level, options_.simulation);
+}
+
 Chance DesignPower::narrow(double half_width) const {
   if (by_ == ChanceBy::lattice) return {lattice_->half_width_at_most(half_width), std::nullopt, 0.0};
-  return {integral_.half_width_at_most(half_width), std::nullopt, 0.0};
+  if (by_ == ChanceBy::quadrature) return {integral_.half_width_at_most(half_width), std::nullopt, 0.0};
+  const SimulatedWidth found = simulated_width(half_width);
+  return {found.at_most, std::nullopt, found.at_most_error};
 }
 
 double DesignPower::half_width() const {
-  return by_ == ChanceBy::lattice ? lattice_->mean_half_width() : integral_.expected_half_width();
+  if (by_ == ChanceBy::lattice) return lattice_->mean_half_width();
+  return by_ == ChanceBy::quadrature ? integral_.expected_half_width() : simulated_width(0.0).mean;
 }
 
 double DesignPower::detectable_gap(Power power) const {

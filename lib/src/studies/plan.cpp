@@ -12,6 +12,7 @@ namespace {
 
 constexpr double reached = 1e-9;  ///< slack below the power asked that counts as reaching it
 constexpr double cheap = 3e6;     ///< operations that a row or a point beside the answer may cost on the lattice
+constexpr std::uint64_t tests_beside = 20'000;  ///< drawn for such a row at most: a standard error of 0.4 % or less
 
 template <class... F>
 struct Overloaded : F... {
@@ -80,6 +81,7 @@ class Designs {
     DesignPowerOptions how = q_.how;
     how.cheap = cheap;
     how.simulate = false;
+    how.simulation.tests = std::min(how.simulation.tests, tests_beside);
     return DesignPower{from(shots), to(shots), how};
   }
 
@@ -134,7 +136,6 @@ std::int64_t shots_for_range(double half_width, PlanSds sd, double share, Confid
 /// Where to begin to look: the fewest shots for which the integral comes within 0.05 of the share asked.
 std::int64_t first_to_try(const PlanQuestion& q) {
   const double step = step_of(q);
-  if (std::min(q.sd.from, q.sd.to) < 0.5 * step) return 2;
   const PlanSds sd{as_shown(q.sd.from, step), as_shown(q.sd.to, step)};
   const double near = q.power.value() - 0.05, alpha = q.how.level.alpha();
   if (const auto* find = std::get_if<FindGap>(&q.goal)) {
@@ -159,37 +160,52 @@ std::int64_t first_to_try(const PlanQuestion& q) {
       .shots_a;
 }
 
-[[noreturn]] void out_of_reach(std::int64_t tried, bool display_rules, double best) {
-  std::string text = "no number of shots up to " + std::to_string(tried) + " with each set-up is enough";
-  if (display_rules)
-    text +=
-        " (" + std::to_string(std::lround(best * 100.0)) +
-        " % of tests at best): the scatter is so small that the display's step hides what is asked. A finer display "
-        "would help, or asking for less";
-  else
-    text += ". A smaller SD, a finer display or asking for less would help";
-  throw NoAnswer{text};
+[[noreturn]] void out_of_reach(std::int64_t tried) {
+  throw NoAnswer{"no number of shots up to " + std::to_string(tried) +
+                 " with each set-up is enough. A smaller SD, a finer display or asking for less would help"};
+}
+
+[[noreturn]] void too_long_to_look(std::int64_t tried, double best) {
+  throw NoAnswer{"no number of shots up to " + std::to_string(tried) + " with each set-up is enough (" +
+                 std::to_string(static_cast<int>(best * 100.0)) +
+                 " % of tests at best), and to look further takes too long: with scatter this small the display's step "
+                 "hides much of what is asked. A finer display would help, or asking for less"};
+}
+
+/// Work of one chance in a search, in operations; the integral's is nothing beside the others. How many tests are drawn
+/// is the caller's choice and does not count, only how many shots there are in each.
+double work(const PlanQuestion& q, Designs& designs, std::int64_t shots) {
+  constexpr double drawn_with_one_shot_each = 8e5;
+  switch (designs.at(shots).by()) {
+    case ChanceBy::lattice:
+      return rounding_aware_power_cost(designs.from(shots), designs.to(shots), q.how.step).operations;
+    case ChanceBy::simulation:
+      return drawn_with_one_shot_each * static_cast<double>(shots);
+    case ChanceBy::quadrature:
+      break;
+  }
+  return 0.0;
 }
 
 /// Fewest shots that reach the goal, the next smaller number shown to fall short.
 std::int64_t fewest_shots(const PlanQuestion& q, Designs& designs) {
-  // With little scatter the display may hide the gap from any number of shots; the search ends where counting does.
-  const bool display_rules = std::min(q.sd.from, q.sd.to) < 0.5 * step_of(q);
+  // With little scatter the display may hide the gap from any number of shots: such a search ends by its cost.
+  const bool little_scatter = std::min(q.sd.from, q.sd.to) < 0.5 * step_of(q);
   std::int64_t fails = 1;
   try {
     fails = first_to_try(q) - 1;
   } catch (const NoAnswer&) {
-    out_of_reach(most_shots_planned, false, 0.0);
+    out_of_reach(most_shots_planned);
   }
   double spent = 0.0, best = 0.0;
   std::int64_t n = fails + 1;
   while (!designs.reaches(n)) {
     fails = n;
     best = std::max(best, designs.chance(n).average);
-    n += std::max<std::int64_t>(1, n / 16);
-    spent += rounding_aware_power_cost(designs.from(n), designs.to(n), q.how.step).operations;
-    if (n > most_shots_planned || (display_rules && spent > q.how.budget.operations))
-      out_of_reach(std::min(fails, most_shots_planned), display_rules, best);
+    spent += work(q, designs, n);
+    if (n == most_shots_planned) out_of_reach(n);
+    if (little_scatter && spent > 10.0 * q.how.budget.operations) too_long_to_look(n, best);
+    n = std::min(n + std::max<std::int64_t>(1, n / 16), most_shots_planned);
   }
   // Between strides of many shots the chance rises with each: halve the stretch. Shorter ones are tried one by one.
   while (n - fails > 4) {
@@ -279,7 +295,8 @@ Plan plan(const PlanQuestion& q) {
   if (asked_for_shots && shots < most_shots_planned) out.more_can_miss = !designs.reaches(shots + 1);
   for (const std::int64_t n : shots_shown(shots))
     out.table.push_back(n == shots ? out.achieved : designs.row(n, designs.beside(n)));
-  const PlanGoal drawn = goal ? q.goal : PlanGoal{FindGap{out.achieved.detectable_gap}};
+  PlanGoal drawn = q.goal;
+  if (!goal) drawn = FindGap{out.achieved.detectable_gap};
   for (const std::int64_t n : shots_drawn(shots))
     out.curve.push_back({n, designs.chance(designs.beside(n), drawn).average});
   if (q.upper_sd) answer_for_upper(out);

@@ -5,6 +5,7 @@
 #include <shotassay/methods/sample_size.hpp>
 #include <shotassay/studies/split_plan.hpp>
 #include <string>
+#include <vector>
 
 namespace shotassay {
 
@@ -65,7 +66,16 @@ SplitPlan split_plan(const SplitQuestion& q) {
   };
   look(low, high, every);
   if (every > 1) look(std::max(low, best - every), std::min(high, best + every), std::max<std::int64_t>(1, every / 32));
-  return {.question = q, .best = split(q, best), .even = split(q, even)};
+  SplitPlan out{.question = q, .best = split(q, best), .even = split(q, even)};
+  // The display may find another split better than the integral's, a neighbour or the even one.
+  std::vector<Split> others{out.even};
+  if (out.best.by == ChanceBy::lattice)
+    for (const std::int64_t n : {best - 1, best + 1})
+      if (n >= 2 && n <= most && n != even) others.push_back(split(q, n));
+  constexpr double alike = 1e-5;  // a detectable gap is not known better
+  for (const Split& other : others)
+    if (other.detectable_gap < out.best.detectable_gap * (1.0 - alike)) out.best = other;
+  return out;
 }
 
 }  // namespace shotassay

@@ -92,4 +92,18 @@ struct SimulatedPower {
 SimulatedPower simulate_rounding_aware(double gap, std::optional<double> margin, GroupDesign a, GroupDesign b,
                                        DisplayStep step, ConfidenceLevel level, SimulatedTests how);
 
+/// Half of the interval's width in simulated tests.
+struct SimulatedWidth {
+  double mean;           ///< E[H]
+  double mean_error;     ///< its standard error
+  double at_most;        ///< P(H ≤ width)
+  double at_most_error;  ///< its standard error, one success and one failure more counted
+};
+
+/// The same widths as RoundingAwarePower tells, from simulated tests: the phases of a and b independent.
+///
+/// Requires  what simulate_rounding_aware requires, width ≥ 0; otherwise DomainError.
+SimulatedWidth simulate_half_width(double width, GroupDesign a, GroupDesign b, DisplayStep step, ConfidenceLevel level,
+                                   SimulatedTests how);
+
 }  // namespace shotassay

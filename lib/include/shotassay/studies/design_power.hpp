@@ -44,8 +44,7 @@ struct DesignPowerOptions {
 ///
 /// For the rounding-aware interval by counting lattice states while that is cheap; beyond by the integral for Welch's
 /// interval where it is known to agree within 0.003 (for `same` 0.005) (see quadrature_suffices); else by counting
-/// while the budget allows, and beyond that by simulation, which cannot tell how often a range is narrow enough: there
-/// the integral answers.
+/// while the budget allows, and beyond that by simulation.
 ///
 /// Units     the display's.
 /// Requires  as RoundingAwarePower and WelchPowerCurve.
@@ -57,13 +56,14 @@ class DesignPower {
 
   Chance finds(double gap) const;                ///< the interval leaves out 0
   Chance same(double gap, double margin) const;  ///< the interval lies inside ±margin
-  Chance narrow(double half_width) const;        ///< half of the interval's width is at most this
-  double half_width() const;                     ///< on average
+  Chance narrow(double half_width) const;        ///< half of the interval's width is at most this, whatever the gap
+  double half_width() const;                     ///< on average, whatever the gap
   double detectable_gap(Power power) const;      ///< true gap found with this power, which it meets to 1e-6, or to a
                                                  ///< quarter of a simulation's standard error
 
  private:
   Chance simulated(double gap, std::optional<double> margin) const;
+  SimulatedWidth simulated_width(double half_width) const;
 
   GroupDesign a_, b_;
   DesignPowerOptions options_;

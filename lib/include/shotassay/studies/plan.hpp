@@ -77,20 +77,21 @@ struct Plan {
   bool more_can_miss;               ///< one shot more with each would fall short of the power again
   Overshot overshot;                ///< where many more shots with one set-up alone would hurt
   std::optional<PlanRow> at_upper;  ///< the answer, should the SDs be as large as `upper_sd`
-  bool upper_out_of_reach;          ///< no number of shots reaches the goal with those SDs
+  bool upper_out_of_reach;          ///< no number of shots was found that does with those SDs
 };
 
 /// How many shots does a test need, or what can so many shots see?
 ///
 /// Chances and widths are those of the interval that `compare` will use (see DesignPower), for normal shots read off a
-/// display. Shots are found by trying every number from the first for which the integral comes near the power: the
-/// answer reaches it and one shot less does not. With an SD below half a display step the integral is no guide, and
-/// every number from 2 on is tried while its lattice stays within the budget.
+/// display. Shots are looked for upwards from the number for which the integral for Welch's interval comes near the
+/// power, which is too few where the display hides much: the answer reaches the power and one shot less does not. With
+/// an SD below half a display step the search ends where it has cost ten times the budget of one chance.
 ///
 /// Units     gap, margin, half-width and SD in the display's unit.
 /// Requires  SDs > 0, a gap to find of a tenth of the display step or more, a positive half-width or margin, a true gap
 ///           inside the margin, 2 ≤ shots ≤ 10 000, power above α, at least one of goal and shots; else DomainError.
-/// Errors    NoAnswer where no number up to 10 000, or none within the budget, reaches the goal, with what would help.
+/// Errors    NoAnswer where no number up to 10 000, or none found before the search ends by its cost, reaches the goal,
+///           with what would help.
 Plan plan(const PlanQuestion& question);
 
 }  // namespace shotassay

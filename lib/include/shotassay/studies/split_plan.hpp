@@ -33,8 +33,9 @@ struct SplitPlan {
 ///
 /// The split with the smallest detectable gap, by the integral for Welch's interval at variance sd² + step²/12. Looked
 /// at are the splits within a quarter of the shots around that of the SDs' ratio (every one up to 128 shots, then a
-/// grid and a finer one around its best) and the even one. Both are then worked out for the interval planned for (see
-/// DesignPower).
+/// grid and a finer one around its best) and the even one. The best and the even one are then worked out for the
+/// interval planned for (see DesignPower), the best one's neighbours too while that is cheap; the smallest gap of these
+/// is the best.
 ///
 /// Units     the display's.
 /// Requires  4 ≤ total shots ≤ 20 000, SDs > 0, power above α, a gap of a tenth of the display step; else DomainError.
