@@ -1,0 +1,122 @@
+#!/bin/sh
+# sh tests/bench/beside.sh [--rounds 7] [--build .build/bench] [--update] TOPIC
+#
+# How long do ours and what others use take for the same question? TOPIC.lines says what is compared. In each round
+# every question is put to each side in turn, backwards in every second round; a side is warmed up first and its start
+# is not counted. Prints machine, versions and a table in Markdown, with --update into docs/performance.md as well;
+# progress goes to the standard error. Installs what it needs on Debian 12. Not an everyday test.
+set -eu
+cd "$(dirname "$0")/../.."
+. cli/packages.sh
+
+seconds=0.3 # of CPU time for each measurement
+here=tests/bench
+page=docs/performance.md
+python="/usr/bin/python3 -B"
+
+rounds=7 folder=.build/bench update=false topic=
+while [ $# -gt 0 ]; do
+  case $#:$1 in
+    1:--rounds | 1:--build) stop "$1 needs a value" ;;
+    *:--rounds) rounds=$2 && shift ;;
+    *:--build) folder=$2 && shift ;;
+    *:--update) update=true ;;
+    *) topic=$1 ;;
+  esac
+  shift
+done
+lines=$here/$topic.lines
+if [ ! -f "$lines" ]; then
+  stop "Say what to compare: $(cd $here && printf '%s ' *.lines | sed 's/\.lines//g')"
+fi
+
+# ask SIDE QUESTION...: nanoseconds of CPU time for one answer, and the answer.
+ask() {
+  side=$1
+  shift
+  case $side in
+    ours)
+      # Columns: name, iterations, real and CPU time, unit, four that stay empty, whether it failed, why, the answer.
+      "$folder/tests/shotassay_${topic}_bench" --benchmark_filter="^$1/process_time\$" \
+        --benchmark_min_time="$seconds" --benchmark_format=csv 2>/dev/null |
+        awk -F, '/^"/ { print $4, $NF }'
+      ;;
+    R) Rscript --vanilla "$here/$topic.R" "$1" "$seconds" ;;
+    statsmodels) $python "$here/$topic.py" "$1" "$seconds" ;;
+    process)
+      case $1 in
+        shotassay) program=$folder/shotassay ;;
+        *) program=$folder/tests/shotassay_$1 ;;
+      esac
+      shift
+      $python "$here/process.py" "$seconds" "$program" "$@"
+      ;;
+    *) stop "$lines names a side that is unknown: $side" ;;
+  esac
+}
+
+# What is asked, once each, in the order of the lines: a question of ours, then the peers'.
+questions() { awk -F'|' '!/^#/ && NF { for (i = 1; i <= 3; i += 2) if (!seen[$i = trim($i)]++) print $i }
+  function trim(text) { gsub(/^ +| +$/, "", text); return text }' "$lines"; }
+
+measure() {
+  : >"$measured"
+  round=1
+  while [ "$round" -le "$rounds" ]; do
+    say "round $round of $rounds" >&2
+    questions | if [ $((round % 2)) -eq 1 ]; then cat; else tac; fi >"$measured.order"
+    while read -r question; do
+      # The words of a question are meant to be split.
+      # shellcheck disable=SC2086
+      result=$(ask $question </dev/null)
+      case $result in
+        *\ *) printf '%s\t%s\t%s\t%s\n' "$round" "$question" "${result% *}" "${result#* }" >>"$measured" ;;
+        *) stop "No answer to: $question" ;;
+      esac
+    done <"$measured.order"
+    round=$((round + 1))
+  done
+}
+
+machine() {
+  compiler=$(sed -n 's/^CMAKE_CXX_COMPILER:[A-Z]*=//p' "$folder/CMakeCache.txt")
+  cpu=$(lscpu | sed -n 's/^Model name: *//p')
+  model=$(lscpu | awk '/^CPU family:/ { family = $NF } /^Model:/ { print "family " family ", model " $NF }')
+  system=$(sed -n 's/^PRETTY_NAME="\(.*\)"/\1/p' /etc/os-release)
+  say "- Machine: $cpu ($model), $(nproc --all) cores, $system; one thread on every side"
+  say "- Ours: $("$compiler" --version | head -n 1), CMake's Release build"
+  say "- R $(Rscript --vanilla -e 'cat(as.character(getRversion()))')"
+  $python -c 'import platform, numpy, scipy, statsmodels
+print(f"- statsmodels {statsmodels.__version__} on Python {platform.python_version()}, NumPy {numpy.__version__},",
+      f"SciPy {scipy.__version__}")'
+  say "- $rounds rounds, $seconds s or more of CPU time a measurement"
+}
+
+{
+  # shellcheck disable=SC2086
+  need_packages $build_packages $test_packages libbenchmark-dev r-base-core python3-statsmodels
+  say "Build:    $folder"
+  configure "$folder" -DCMAKE_BUILD_TYPE=Release -DSHOTASSAY_TESTS=ON
+  build "$folder" --target bench
+} >&2
+scratch=$(mktemp -d)
+trap 'rm -rf "$scratch"' EXIT
+measured=$scratch/measured
+export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
+say "Load:     $(cut -d' ' -f1-3 /proc/loadavg)" >&2
+measure
+say "Load:     $(cut -d' ' -f1-3 /proc/loadavg)" >&2
+{
+  machine
+  say
+  $python "$here/table.py" "$lines" "$measured"
+} >"$scratch/result"
+cat "$scratch/result"
+if $update; then
+  # The part of the page between the two marks of this topic is put anew.
+  awk -v result="$scratch/result" -v from="<!-- made by beside.sh $topic -->" -v to="<!-- end of $topic -->" '
+    $0 == to { while ((getline line < result) > 0) print line; print ""; inside = 0 }
+    !inside { print }
+    $0 == from { print ""; inside = 1 }' "$page" >"$scratch/page"
+  cat "$scratch/page" >"$page"
+fi
