@@ -88,8 +88,11 @@ void require_free(const OutputFile& file) {
 }
 
 bool same_place(const OutputFile& a, const OutputFile& b) {
-  std::error_code ignored;  // names that cannot be looked up are refused when they are written
-  return std::filesystem::weakly_canonical(a.name, ignored) == std::filesystem::weakly_canonical(b.name, ignored);
+  const auto place = [](const OutputFile& file) {
+    std::error_code ignored;  // a name that cannot be looked up is refused when it is written
+    return std::filesystem::weakly_canonical(std::filesystem::absolute(file.name, ignored), ignored);
+  };
+  return a.name == b.name || place(a) == place(b);
 }
 
 void write(const std::vector<FileText>& files) {

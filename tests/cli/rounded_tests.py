@@ -212,7 +212,8 @@ class KindsOfBow:
     def power(self, gap):
         law = scipy.stats.nct(self.freedom, gap / self.se)
         # The other side's share is far below any digit looked at for large gaps, where SciPy has no answer.
-        return law.sf(self.critical) + (law.cdf(-self.critical) if gap < 4 * self.se else 0.0)
+        with numpy.errstate(invalid="ignore"):
+            return law.sf(self.critical) + (law.cdf(-self.critical) if gap < 4 * self.se else 0.0)
 
     def half_width(self):
         root = math.sqrt(2 / self.freedom) * math.exp(math.lgamma((self.freedom + 1) / 2) - math.lgamma(self.freedom / 2))
