@@ -143,7 +143,8 @@ PlanInputs read_inputs(const PlanOptions& typed) {
     read.problem("--change", typed.change, "must be easy or costly");
   if (const auto power = read.power("--power", typed.power)) in.power = *power;
   if (const auto level = read.confidence(typed.common)) in.how.level = *level;
-  if (in.power.value() <= in.how.level.alpha())
+  // The error rate of 0.9 is not quite 0.1 in a double.
+  if (in.power.value() <= in.how.level.alpha() + 1e-12)
     read.problem("--power", typed.power,
                  "is no more than what chance alone finds at this confidence; it must be above its error rate");
   if (typed.method == "welch")
@@ -173,7 +174,11 @@ PlanInputs read_inputs(const PlanOptions& typed) {
                    "the sheet of --from is in another unit; a plan from it is in that one");
     in.unit = *in.sd.unit;
   }
-  if (const auto step = display ? display : in.sd.display) in.how.step = DisplayStep{*step};
+  const auto known = display ? display : in.sd.display;
+  // What displays show as a rule: whole fps, tenths of m/s.
+  const Decimal usual = in.unit == SpeedUnit::feet_per_second ? Decimal{1, 0} : Decimal{1, 1};
+  in.how.step = DisplayStep{known.value_or(usual)};
+  in.sd.source.display_entered = known.has_value();
   const double step = in.how.step.value();
   if (in.resolve && *in.resolve < 0.1 * step)
     read.problem(

@@ -29,9 +29,10 @@ std::string one_bow(const BowPlanStory& story) {
   const BowPlan& p = story.plan;
   const SpeedWords speed = words_of(story).speed();
   return fmt::format(
-      "With one bow of each kind no number of shots is enough: two single bows of kinds that do not "
-      "differ at all lie apart with an SD of {}, and more than {} apart in one such pair of three.",
-      speed.with_unit(p.luck_of_two), speed.with_unit(p.one_in_three));
+      "With one bow of each kind no number of shots is enough: of pairs of single bows from kinds that do not differ "
+      "at "
+      "all, one in three lies more than {} apart.",
+      speed.with_unit(p.one_in_three));
 }
 
 std::string size_of_test(const BowPlanStory& story) {
@@ -49,7 +50,7 @@ Table grid(const BowPlanStory& story) {
   Table table{.columns = {{"bows of each", true}}, .rows = {}};
   for (const std::int64_t n : p.shots_shown)
     table.columns.push_back({counted(static_cast<std::size_t>(n), "shot"), true});
-  table.columns.push_back({"no end", true});
+  table.columns.push_back({"any", true});
   std::vector<std::string> never{"1"};
   never.insert(never.end(), p.shots_shown.size() + 1, "never");
   table.rows.push_back(std::move(never));
@@ -72,8 +73,8 @@ std::vector<Note> plan_notes(const BowPlanStory& story) {
   const PlanWords words = words_of(story);
   std::vector<Note> notes;
   notes.push_back({"bow_sd_entered",
-                   fmt::format("It rests on an SD of {} between the true averages of bows of one kind, as entered. It "
-                               "is the user's: nobody has published one to fall back on.",
+                   fmt::format("SD between the true speeds of bows of one kind, as entered: {}. It is your figure; we "
+                               "know of no published one to fall back on.",
                                words.speed().as_typed(q.bow_sd))});
   notes.push_back(words.sd_note(story.sd, {q.shot_sd, q.shot_sd}, {"A", "B"}));
   notes.push_back(
@@ -94,8 +95,9 @@ Document plan_document(const BowPlanStory& story) {
   if (auto text = files_written(story.firing)) out.blocks.push_back(std::move(*text));
   out.blocks.push_back(Heading{fmt::format("How often {} between the kinds is found",
                                            words_of(story).speed().as_typed(story.plan.question.resolve))});
-  out.blocks.push_back(Paragraph{
-      "Bows of each kind down, shots with each bow across, at the right shots without end; → marks the answer."});
+  out.blocks.push_back(
+      Paragraph{"Bows of each kind down, shots with each bow across, in the last column any number of shots; → marks "
+                "the answer."});
   out.blocks.push_back(grid(story));
   out.blocks.push_back(Heading{"What this rests on"});
   Points rests;

@@ -57,9 +57,20 @@ void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Docum
                               ranged, share, percent(c.level.value()))});
 }
 
-/// A planned test that is not finished: to be seen before anybody repeats its verdict.
-void show_open_shots(const ComparisonStory& story, Document& out) {
-  if (!story.planned || story.planned->open == 0) return;
+/// A test that is not as planned: to be seen before anybody repeats its verdict.
+void show_course(const ComparisonStory& story, Document& out) {
+  if (!story.planned) return;
+  if (story.planned->course == Course::went_on) {
+    std::string text = "More shots than planned.";
+    if (const auto& e = story.planned->stopping; e && e->error_rate > story.comparison.level.alpha())
+      text += fmt::format(
+          " If you went on because it was open, the {} does not hold: of tests without any gap about {} end "
+          "in a false verdict so, not {}.",
+          of_tests(story.comparison.level.value()), percent_of_tests(e->error_rate),
+          percent(story.comparison.level.alpha()));
+    out.blocks.push_back(Paragraph{text, Tone::caution});
+  }
+  if (story.planned->open == 0) return;
   std::vector<std::string> parts;
   for (const PlannedSetup& s : story.planned->setups)
     if (s.open > 0) parts.push_back(fmt::format("{} with {}", s.open, document::shown_name(s.name)));
@@ -276,7 +287,7 @@ Document comparison_document(const ComparisonStory& story) {
   const ComparisonWords words{story};
   Document out;
   say_aloud(story, words, out);
-  show_open_shots(story, out);
+  show_course(story, out);
   show_gaps(story, words, out);
   show_shots(story, words, out);
   show_scope(story, words, out);

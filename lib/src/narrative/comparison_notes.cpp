@@ -81,18 +81,30 @@ class NoteWriter {
                                         document::shown_name(sheet.check_standard)));
     if (!story_.planned) return;
     const PlannedTest& test = *story_.planned;
-    std::vector<std::string> shots, open;
+    std::vector<std::string> shots, open, missing;
     for (const PlannedSetup& s : test.setups) {
-      if (s.planned) shots.push_back(fmt::format("{} with {}", *s.planned, document::shown_name(s.name)));
-      if (s.open > 0) open.push_back(fmt::format("{} with {}", s.open, document::shown_name(s.name)));
+      const std::string setup = document::shown_name(s.name);
+      if (s.open > 0) open.push_back(fmt::format("{} with {}", s.open, setup));
+      if (!s.planned) continue;
+      shots.push_back(fmt::format("{} with {}", counted(*s.planned, "shot"), setup));
+      if (s.excluded > 0 && s.open == 0 && s.analysed < *s.planned)
+        missing.push_back(fmt::format("with {} {} of {}", setup, s.analysed, *s.planned));
     }
     const SpeedWords& speed = words_.speed();
-    std::string text = "The sheet was written by a plan";
-    if (!shots.empty()) text += ": shots " + listed(shots);
-    if (sheet.plan->confidence) text += fmt::format("; confidence {}", percent(sheet.plan->confidence->value()));
-    if (sheet.plan->power) text += fmt::format("; power {}", percent(sheet.plan->power->value()));
-    if (sheet.margin) text += "; margin " + speed.as_typed(sheet.margin->value());
+    std::string text = "The sheet comes from a plan";
+    if (!shots.empty()) text += " for " + listed(shots);
+    std::vector<std::string> terms;
+    if (sheet.plan->confidence) terms.push_back("confidence " + percent(sheet.plan->confidence->value()));
+    if (sheet.plan->power) terms.push_back("power " + percent(sheet.plan->power->value()));
+    if (sheet.margin) terms.push_back("margin " + speed.as_typed(sheet.margin->value()));
+    if (!terms.empty()) text += (shots.empty() ? ", " : ", at ") + listed(terms);
     add("plan_read", text + ".");
+    if (!missing.empty())
+      add("shots_left_out",
+          fmt::format(
+              "Planned shots were left out, so that fewer count: {}. To keep to the plan fire as many more and add "
+              "their rows; that is not going on longer.",
+              listed(missing)));
     if (!open.empty()) add("open_shots", "Planned and not shot yet: " + listed(open) + ".");
     if (sheet.plan->confidence && sheet.plan->confidence->value() != c_.level.value())
       add("plan_overruled", fmt::format("The confidence of {} was asked for in place of the plan's {}.",
@@ -131,7 +143,7 @@ class NoteWriter {
             : "With scatter this small beside the display's step the range is wide enough to bear that.";
     add(went_on ? "went_on" : "stopped_early",
         fmt::format("{} is wrong in {} of tests of like set-ups, where {} are allowed ({} simulated tests, standard "
-                    "error {:.2g} %, seed {}). {}",
+                    "error {:.1f} %, seed {}). {}",
                     looks, percent_of_tests(e.error_rate), percent(c_.level.alpha()), e.tests, e.standard_error * 100.0,
                     e.seed, meaning));
   }

@@ -40,7 +40,7 @@ document::FiringSheet firing_sheet(const PlannedFiring& firing, SpeedUnit unit, 
                                  document::shown_name(shot.setup)};
     if (firing.with_bows) row.push_back(document::printable(shot.bow));
     if (firing.with_arrows) row.push_back(document::printable(shot.arrow));
-    row.insert(row.end(), {"", "", shot.warm_up ? "warm-up, does not count" : ""});
+    row.insert(row.end(), {"", "", shot.warm_up ? "warm-up, does not count" : shot.set_up_anew ? "set up anew" : ""});
     sheet.rows.push_back(std::move(row));
   }
   for (const auto& point : cautions().points) sheet.cautions.push_back(point.text);

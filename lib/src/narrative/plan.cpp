@@ -23,10 +23,12 @@ class PlanWriter {
 
   std::string headline() const;
   std::string meaning() const;
+  std::optional<std::string> if_speeds_fall_badly() const;
   std::optional<std::string> should_sd_be_larger() const;
   std::vector<Note> notes() const;
   PowerCurveFigure curve() const;
   Table table() const;
+  bool dips() const;
   Document document() const;
   Data data() const;
 
@@ -45,6 +47,15 @@ class PlanWriter {
     return fmt::format("{} a true gap of {}", find,
                        gap != nullptr ? speed_.as_typed(gap->gap) : speed_.with_unit(p_.achieved.detectable_gap));
   }
+  /// The same said of the test: "a true gap of 3 fps is then found".
+  std::string then_reached() const {
+    if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
+      return fmt::format("the gap is then known to ±{} or closer", speed_.as_typed(narrow->half_width));
+    if (const auto* same = std::get_if<ShowSame>(&q_.goal))
+      return fmt::format("two set-ups {} are then shown to be the same within ±{}", apart(*same),
+                         speed_.as_typed(same->margin));
+    return fmt::format("a true gap of {} is then found", speed_.as_typed(std::get<FindGap>(q_.goal).gap));
+  }
   std::string apart(const ShowSame& same) const {
     return same.true_gap == 0.0 ? "without a gap" : speed_.as_typed(std::abs(same.true_gap)) + " apart";
   }
@@ -59,10 +70,12 @@ class PlanWriter {
 std::string PlanWriter::headline() const {
   const PlanRow& r = p_.achieved;
   switch (p_.answer) {
-    case PlanAnswer::shots:
-      return fmt::format("Shoot {}: they {} in {} of tests{}.", shots_with_each(r.shots), goal("find", "tell", "show"),
-                         share(r.chance),
-                         p_.one_less ? fmt::format("; {} would in {}", r.shots - 1, share(p_.one_less)) : "");
+    case PlanAnswer::shots: {
+      // Beyond some hundred shots one less makes no difference that a sentence could show.
+      const bool tell = p_.one_less && r.shots <= 200;
+      return fmt::format("Shoot {}: {} in {} of tests{}.", shots_with_each(r.shots), then_reached(), share(r.chance),
+                         tell ? fmt::format(", with {} shots each in {}", r.shots - 1, share(p_.one_less)) : "");
+    }
     case PlanAnswer::gap:
       return fmt::format("{} find a true gap of {} {}; a smaller one is missed more often.", shots_with_each(r.shots),
                          speed_.with_unit(r.detectable_gap), times(wanted()));
@@ -76,7 +89,7 @@ std::string PlanWriter::meaning() const {
   std::string text =
       fmt::format("The range for the gap will be about ±{} on average. ", speed_.with_unit(p_.achieved.half_width));
   if (std::holds_alternative<NarrowRange>(q_.goal))
-    return text + "How narrow it comes out is partly luck: the scatter of so few shots is itself uncertain.";
+    return text + "How narrow it comes out is partly luck: the scatter seen in a test is itself uncertain.";
   if (std::holds_alternative<ShowSame>(q_.goal))
     return text + "Otherwise the verdict will mostly be \"open\": not shown to be the same is not \"different\".";
   if (const auto* gap = std::get_if<FindGap>(&q_.goal))
@@ -87,28 +100,53 @@ std::string PlanWriter::meaning() const {
   return text + "An \"open\" verdict after such a test is not \"no difference\": a smaller gap may well be there.";
 }
 
+std::optional<std::string> PlanWriter::if_speeds_fall_badly() const {
+  const auto& chance = p_.achieved.chance;
+  if (!chance || !chance->worst_phase || chance->average - *chance->worst_phase < 0.02) return std::nullopt;
+  return fmt::format(
+      "{} is an average over where the true speeds fall between two readings. They may fall so that it is "
+      "{}; a finer display cures that, more shots hardly do.",
+      share(chance), percent_of_tests(*chance->worst_phase));
+}
+
 std::optional<std::string> PlanWriter::should_sd_be_larger() const {
   if (!q_.upper_sd) return std::nullopt;
-  const std::string upper = speed_.bare(std::max(q_.upper_sd->from, q_.upper_sd->to), speed_.decimals() + 1);
-  std::string text = fmt::format("Should the SD be {} {}, ", upper, speed_.unit());
+  const double largest = std::max(q_.upper_sd->from, q_.upper_sd->to);
+  const bool pilot = story_.sd.origin == SdOrigin::sheet;
+  const std::string upper =
+      pilot ? speed_.bare(largest, speed_.decimals() + 1) + " " + speed_.unit() : speed_.as_typed(largest);
+  const std::string why = pilot ? "So few shots do not pin the SD down: it may be as large as " + upper
+                                : "The SD is assumed: it may well be " + upper;
+  std::string text;
   if (p_.upper_out_of_reach) {
-    text += "no number of shots was found that would do.";
+    text = why + ", and then no number of shots would do.";
   } else {
     const PlanRow& r = *p_.at_upper;
-    if (p_.answer == PlanAnswer::shots)
-      text += r.shots == p_.achieved.shots
-                  ? fmt::format("the same {} would do", shots_with_each(r.shots))
-                  : fmt::format("it takes {} ({} of tests)", shots_with_each(r.shots), share(r.chance));
-    else if (p_.answer == PlanAnswer::gap)
-      text += fmt::format("the gap found {} is {}", times(wanted()), speed_.with_unit(r.detectable_gap));
-    else
-      text += fmt::format("they would in {} of tests", share(r.chance));
-    text += ".";
+    switch (p_.answer) {
+      case PlanAnswer::gap:
+        text = fmt::format("{}, and then these shots find {} {}.", why, speed_.with_unit(r.detectable_gap),
+                           times(wanted()));
+        break;
+      case PlanAnswer::chance:
+        text = fmt::format("{}, and then these shots do so in {} of tests.", why, share(r.chance));
+        break;
+      case PlanAnswer::shots:
+        if (r.shots > p_.achieved.shots)
+          text =
+              fmt::format("To be on the safe side shoot {} with each. {}, and then it takes that many ({} of tests).",
+                          r.shots, why, share(r.chance));
+        else if (r.shots == p_.achieved.shots)
+          text = fmt::format("{}, and the same number of shots would do.", why);
+        else
+          text = fmt::format(
+              "{}, and then {} with each would do: a little more scatter helps, for readings then fall on "
+              "more than one step of the display.",
+              why, r.shots);
+    }
   }
-  if (story_.sd.origin == SdOrigin::sheet)
-    text += fmt::format(
-        " The pilot cannot rule that out: who plans with that SD gets the power asked after at least {} such pilots.",
-        of_tests(story_.sd.estimate->level.value()));
+  if (pilot)
+    text += fmt::format(" In {} such pilots the true SD is not above the limit found so.",
+                        of_tests(story_.sd.estimate->level.value()));
   return text;
 }
 
@@ -130,6 +168,11 @@ std::vector<Note> PlanWriter::notes() const {
                      fmt::format("More shots with {} alone would find the gap less often, not more: the range then "
                                  "rests on the few shots of the set-up that scatters more.",
                                  story_.setups[p_.overshot == Overshot::from ? 0 : 1])});
+  if (story_.firing && story_.firing->change == Change::costly)
+    notes.push_back(
+        {"re_setting",
+         "The set-up is made anew before every string of shots. How much re-setting alters the speed is not in "
+         "these chances, and the gap will belong to these settings."});
   notes.push_back({"scope",
                    "The gap will belong to the two specimens shot, on that day. To speak of kinds of bow or bowstring, "
                    "several of each are needed."});
@@ -155,7 +198,7 @@ Table PlanWriter::table() const {
     table.columns.push_back({"within ±" + speed_.as_typed(narrow->half_width), true});
   else if (const auto* same = std::get_if<ShowSame>(&q_.goal))
     table.columns.push_back({"same ±" + speed_.as_typed(same->margin), true});
-  table.columns.push_back({"finds " + times(wanted()), true});
+  table.columns.push_back({"gap found in " + of_tests(wanted()), true});
   table.columns.push_back({"range about", true});
   table.columns.push_back({""});
   for (const PlanRow& r : p_.table) {
@@ -169,15 +212,26 @@ Table PlanWriter::table() const {
   return table;
 }
 
+bool PlanWriter::dips() const {
+  for (std::size_t i = 1; i < p_.table.size(); ++i)
+    if (p_.table[i].chance && p_.table[i].chance->average < p_.table[i - 1].chance->average - 0.001) return true;
+  return false;
+}
+
 Document PlanWriter::document() const {
   Document out;
   out.blocks.push_back(Headline{headline()});
   out.blocks.push_back(Paragraph{meaning()});
+  if (const auto text = if_speeds_fall_badly()) out.blocks.push_back(Paragraph{*text, Tone::caution});
   if (const auto text = should_sd_be_larger()) out.blocks.push_back(Paragraph{*text, Tone::caution});
   if (auto text = files_written(story_.firing)) out.blocks.push_back(std::move(*text));
   out.blocks.push_back(curve());
   out.blocks.push_back(Heading{"Other numbers of shots"});
   out.blocks.push_back(table());
+  out.blocks.push_back(Paragraph{"Found: the whole range lies on one side of 0, and the verdict is faster or slower." +
+                                 std::string{dips() ? " Where a share falls with more shots, the display's rounding is "
+                                                      "at work: it is no misprint."
+                                                    : ""}});
   out.blocks.push_back(Heading{"What this rests on"});
   Points rests;
   for (const Note& note : notes()) rests.points.push_back({"", note.text});

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <cmath>
 #include <shotassay/document/printable.hpp>
 
@@ -41,26 +40,35 @@ Note PlanWords::sd_note(const SdSource& source, PlanSds sd, const std::array<std
                                 : fmt::format("{} with {} and {} with {}", speed_.as_typed(sd.from), setups[0],
                                               speed_.as_typed(sd.to), setups[1]);
   const std::string added =
-      fmt::format(" The display's steps of {} add to it: {} {}.", speed_.as_typed(step_),
+      fmt::format(" The display {} show steps of {}{}; with that rounding the scatter counts as {} {}.",
+                  source.display_entered ? "is said to" : "is taken to", speed_.as_typed(step_),
+                  source.display_entered ? "" : " (--display says otherwise)",
                   one ? shown(sd.from) : fmt::format("{} and {}", shown(sd.from), shown(sd.to)), speed_.unit());
   switch (source.origin) {
     case SdOrigin::entered:
       break;
     case SdOrigin::assumed:
-      return {"sd_assumed", fmt::format("The SD is assumed, not measured: {} for {}. That is common practice without a "
-                                        "source; a few shots of your own tell more.{}",
-                                        sizes, source.shooter->words, added)};
+      return {"sd_assumed",
+              fmt::format("Shot SD, assumed and not measured: {}, for {}. That is common practice without "
+                          "a source; a few shots of your own tell more.{}",
+                          sizes, source.shooter->words, added)};
     case SdOrigin::sheet: {
       const SdEstimate& e = *source.estimate;
+      const std::string estimate = speed_.bare(e.sd, speed_.decimals() + 1) + " " + speed_.unit();
+      const std::string upper = fmt::format("with confidence {} it is not above {} {}", percent(e.level.value()),
+                                            speed_.bare(e.upper, speed_.decimals() + 1), speed_.unit());
+      if (e.sd_of_readings == 0.0)
+        return {
+            "sd_from_sheet",
+            fmt::format("All readings of {} ({} shots) are equal: the scatter is smaller than its display shows. An "
+                        "SD of {} stands in, for which such readings are as likely as not; {}.{}",
+                        shown_name(source.sheet), sum_of(source.sheet_shots), estimate, upper, added)};
       return {"sd_from_sheet",
-              fmt::format("The SD comes from the {} shots of {}: {} {}, taken as the same with both set-ups, and with "
-                          "confidence {} not above {} {}.{}",
-                          sum_of(source.sheet_shots), shown_name(source.sheet),
-                          speed_.bare(e.sd, speed_.decimals() + 1), speed_.unit(), percent(e.level.value()),
-                          speed_.bare(e.upper, speed_.decimals() + 1), speed_.unit(), added)};
+              fmt::format("Shot SD from the {} shots of {}: {}, taken as the same with both set-ups; {}.{}",
+                          sum_of(source.sheet_shots), shown_name(source.sheet), estimate, upper, added)};
     }
   }
-  return {"sd_entered", fmt::format("It rests on a shot SD of {}, as entered.{}", sizes, added)};
+  return {"sd_entered", fmt::format("Shot SD, as entered: {}.{}", sizes, added)};
 }
 
 Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance) const {
@@ -119,12 +127,21 @@ std::string name(PlannedInterval interval) { return interval == PlannedInterval:
 
 std::optional<Paragraph> files_written(const std::optional<PlannedFiring>& firing) {
   if (!firing || (firing->sheet.empty() && firing->page.empty())) return std::nullopt;
-  const auto counts = [](const PlannedShot& shot) { return !shot.warm_up && !shot.check_standard; };
-  const auto shots = static_cast<std::size_t>(std::count_if(firing->shots.begin(), firing->shots.end(), counts));
+  std::size_t warm_ups = 0, checks = 0;
+  for (const PlannedShot& shot : firing->shots)
+    (shot.warm_up ? warm_ups : checks) += shot.warm_up || shot.check_standard;
+  const std::size_t all = firing->shots.size();
   std::string text;
-  if (!firing->sheet.empty())
-    text = fmt::format("{} has the {} in firing order: write each reading into it, then compare it.",
-                       shown_name(firing->sheet), counted(shots, "shot"));
+  if (!firing->sheet.empty()) {
+    text = fmt::format("{} has {} in firing order", shown_name(firing->sheet), counted(all, "shot"));
+    if (warm_ups + checks > 0) {
+      std::vector<std::string> parts{fmt::format("{} that count", all - warm_ups - checks)};
+      if (warm_ups > 0) parts.push_back(counted(warm_ups, "warm-up"));
+      if (checks > 0) parts.push_back(fmt::format("{} of the check standard", checks));
+      text += ": " + listed(parts);
+    }
+    text += firing->with_bows ? ". Write each reading into it." : ". Write each reading into it, then compare it.";
+  }
   if (!firing->page.empty())
     text += fmt::format("{}{} is a page with this plan and a firing sheet to print.", text.empty() ? "" : " ",
                         shown_name(firing->page));

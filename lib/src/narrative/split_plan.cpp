@@ -22,19 +22,18 @@ std::string headline(const SplitStory& story) {
   const SplitPlan& p = story.plan;
   const SpeedWords speed = words_of(story).speed();
   return fmt::format("Shoot {}: they find a true gap of {} {}.", split_text(story, p.best),
-                     speed.with_unit(p.best.detectable_gap), times(p.question.power.value()));
+                     speed.bare(p.best.detectable_gap, speed.decimals() + 1) + " " + speed.unit(),
+                     times(p.question.power.value()));
 }
 
 std::string loss(const SplitStory& story) {
   const SplitPlan& p = story.plan;
   const SpeedWords speed = words_of(story).speed();
   if (p.best.from == p.even.from) return "That is the even split: no other finds a smaller gap.";
-  std::string text = fmt::format("Split evenly, {}, the gap found is {}", split_text(story, p.even),
-                                 speed.with_unit(p.even.detectable_gap));
-  const double more = p.even.detectable_gap / p.best.detectable_gap - 1.0;
-  text += more < 0.01 ? ", hardly more: the even split loses next to nothing."
-                      : fmt::format(", {:.0f} % more.", more * 100.0);
-  return text;
+  const int fine = speed.decimals() + 1;
+  return fmt::format("Split evenly, {}, the gap found is {} {} instead of {} {}.", split_text(story, p.even),
+                     speed.bare(p.even.detectable_gap, fine), speed.unit(), speed.bare(p.best.detectable_gap, fine),
+                     speed.unit());
 }
 
 std::string chances(const SplitStory& story) {
@@ -51,17 +50,17 @@ Table table(const SplitStory& story) {
   const PlanWords words = words_of(story);
   Table table{.columns = {{""}, {story.setups[0], true}, {story.setups[1], true}}, .rows = {}};
   if (p.question.resolve) table.columns.push_back({"finds " + words.speed().as_typed(*p.question.resolve), true});
-  table.columns.push_back({"finds " + times(p.question.power.value()), true});
+  table.columns.push_back({"gap found in " + of_tests(p.question.power.value()), true});
   table.columns.push_back({"range about", true});
   const auto row = [&](const std::string& lead, const Split& s) {
     std::vector<std::string> cells{lead, std::to_string(s.from), std::to_string(s.to)};
     if (p.question.resolve) cells.push_back(words.share(s.chance->average, p.question.power.value()));
-    cells.push_back(words.speed().with_unit(s.detectable_gap));
+    cells.push_back(words.speed().bare(s.detectable_gap, words.speed().decimals() + 1) + " " + words.speed().unit());
     cells.push_back("±" + words.speed().with_unit(s.half_width));
     table.rows.push_back(std::move(cells));
   };
   row("best", p.best);
-  row("even", p.even);
+  if (p.even.from != p.best.from) row("even", p.even);
   return table;
 }
 

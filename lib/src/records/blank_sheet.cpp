@@ -204,14 +204,14 @@ std::string blank_sheet(const PlannedSheet& plan) {
     const std::string order = std::to_string(shot.order);
     cells.clear();
     for (const Column column : columns) {
-      cells.push_back(column == Column::order   ? std::string_view{order}
-                      : column == Column::round ? std::string_view{shot.round}
-                      : column == Column::setup ? std::string_view{shot.setup}
-                      : column == Column::bow   ? std::string_view{shot.bow}
-                      : column == Column::arrow ? std::string_view{shot.arrow}
-                      : column == Column::excluded
-                          ? std::string_view{shot.warm_up ? "warm-up, declared beforehand" : ""}
-                          : std::string_view{});
+      cells.push_back(column == Column::order      ? std::string_view{order}
+                      : column == Column::round    ? std::string_view{shot.round}
+                      : column == Column::setup    ? std::string_view{shot.setup}
+                      : column == Column::bow      ? std::string_view{shot.bow}
+                      : column == Column::arrow    ? std::string_view{shot.arrow}
+                      : column == Column::excluded ? shot.warm_up ? warm_up_reason : std::string_view{}
+                      : column == Column::note ? std::string_view{shot.set_up_anew ? "set up anew" : ""}
+                                                   : std::string_view{});
     }
     append_row(out, cells);
   }

@@ -220,12 +220,14 @@ class CountedShots {
     if (round.turns) breaks_.push_back(shots_.size() + round.setups.size() / 2);
     for (std::size_t s = 0; s < shots.size(); ++s) bows_[s].start_round(shots[s]);
     setup_of_.insert(setup_of_.end(), round.setups.begin(), round.setups.end());
-    for (const std::size_t s : round.setups) {
+    for (std::size_t i = 0; i < round.setups.size(); ++i) {
+      const std::size_t s = round.setups[i];
       const std::size_t arrow = question_.arrows.empty() ? 0 : arrow_of(fired_[s]++, question_.arrows.size());
       shots_.push_back({.setup = question_.setups[s].name,
                         .bow = bows_[s].take(arrow, random_),
                         .round = std::to_string(r + 1),
-                        .arrow = question_.arrows.empty() ? std::string{} : question_.arrows[arrow]});
+                        .arrow = question_.arrows.empty() ? std::string{} : question_.arrows[arrow],
+                        .set_up_anew = !easy && (i == 0 || round.setups[i - 1] != s)});
     }
   }
 

@@ -27,6 +27,7 @@ struct SdSource {
   std::optional<SdEstimate> estimate = {};    ///< of that sheet
   std::vector<std::size_t> sheet_shots = {};  ///< shots of each of its set-ups
   std::optional<Shooter> shooter = {};        ///< whose usual scatter is assumed
+  bool display_entered = true;                ///< false: the display's step is assumed
 };
 
 /// The order of the shots, and the file it was written to.

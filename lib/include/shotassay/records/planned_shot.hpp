@@ -1,8 +1,12 @@
 #pragma once
 #include <cstdint>
 #include <string>
+#include <string_view>
 
 namespace shotassay {
+
+/// What a plan writes into the column `excluded` of a warm-up.
+inline constexpr std::string_view warm_up_reason = "warm-up, declared beforehand";
 
 /// One shot of a test that is yet to be fired.
 struct PlannedShot {
@@ -13,6 +17,7 @@ struct PlannedShot {
   std::string arrow{};     ///< empty = not numbered
   bool warm_up = false;    ///< declared beforehand, never analysed
   bool check_standard = false;
+  bool set_up_anew = false;  ///< where a change is work: the set-up is made anew before this shot
 };
 
 }  // namespace shotassay

@@ -20,7 +20,9 @@ enum class Course {
 struct PlannedSetup {
   std::string name;
   std::optional<std::size_t> planned;  ///< shots to analyse; absent where the plan does not know the set-up
-  std::size_t analysed, excluded, open;
+  std::size_t analysed;
+  std::size_t excluded;  ///< warm-ups not among them
+  std::size_t open;
 };
 
 struct PlannedTest {
