@@ -105,7 +105,7 @@ std::optional<std::string> PlanWriter::if_speeds_fall_badly() const {
   if (!chance || !chance->worst_phase || chance->average - *chance->worst_phase < 0.02) return std::nullopt;
   return fmt::format(
       "{} is an average over where the true speeds fall between two readings. They may fall so that it is "
-      "{}; a finer display cures that, more shots hardly do.",
+      "{}; a finer display cures that.",
       share(chance), percent_of_tests(*chance->worst_phase));
 }
 
@@ -113,8 +113,8 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
   if (!q_.upper_sd) return std::nullopt;
   const double largest = std::max(q_.upper_sd->from, q_.upper_sd->to);
   const bool pilot = story_.sd.origin == SdOrigin::sheet;
-  const std::string upper =
-      pilot ? speed_.bare(largest, speed_.decimals() + 1) + " " + speed_.unit() : speed_.as_typed(largest);
+  const std::string upper = pilot ? speed_.bare(largest, speed_.decimals() + 1) + " " + speed_.unit()
+                                  : fmt::format("{:.3g} {}", speed_.converted(largest), speed_.unit());
   const std::string why = pilot ? "So few shots do not pin the SD down: it may be as large as " + upper
                                 : "The SD is assumed: it may well be " + upper;
   std::string text;
