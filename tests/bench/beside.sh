@@ -78,6 +78,8 @@ measure() {
   done
 }
 
+load() { cut -d' ' -f1 /proc/loadavg; }
+
 machine() {
   compiler=$(sed -n 's/^CMAKE_CXX_COMPILER:[A-Z]*=//p' "$folder/CMakeCache.txt")
   cpu=$(lscpu | sed -n 's/^Model name: *//p')
@@ -89,7 +91,7 @@ machine() {
   $python -c 'import platform, numpy, scipy, statsmodels
 print(f"- statsmodels {statsmodels.__version__} on Python {platform.python_version()}, NumPy {numpy.__version__},",
       f"SciPy {scipy.__version__}")'
-  say "- $rounds rounds, $seconds s or more of CPU time a measurement"
+  say "- $rounds rounds, $seconds s or more of CPU time a measurement; load average $load_before before, $(load) after"
 }
 
 {
@@ -103,9 +105,8 @@ scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 measured=$scratch/measured
 export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
-say "Load:     $(cut -d' ' -f1-3 /proc/loadavg)" >&2
+load_before=$(load)
 measure
-say "Load:     $(cut -d' ' -f1-3 /proc/loadavg)" >&2
 {
   machine
   say
