@@ -17,7 +17,7 @@ void check(const SplitQuestion& q) {
                       std::to_string(q.total_shots)};
   for (const double sd : {q.sd.from, q.sd.to})
     if (!(sd > 0.0) || !std::isfinite(sd)) throw DomainError{"the SDs must be more than 0"};
-  if (q.resolve && !(*q.resolve >= 0.1 * q.how.step.value()))
+  if (q.resolve && (!(*q.resolve >= 0.1 * q.how.step.value()) || !std::isfinite(*q.resolve)))
     throw DomainError{"a gap below a tenth of the display step of " + q.how.step.size().text() +
                       " is beyond what the display can tell"};
   if (q.power.value() <= q.how.level.alpha())
