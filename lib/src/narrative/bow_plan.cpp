@@ -81,6 +81,11 @@ std::vector<Note> plan_notes(const BowPlanStory& story) {
       {"method", fmt::format("Chances are those of a t interval on the bows' averages at confidence {}, with one "
                              "spread for both kinds, computed exactly for normal bows and shots.",
                              percent(q.level.value()))});
+  if (q.shot_sd < 0.5 * q.step.value())
+    notes.push_back(
+        {"display_limits",
+         "The SD of a shot is below half a display step: the readings of one bow then share their rounding, and "
+         "these chances are somewhat too high. A finer display is the way."});
   notes.push_back({"scope",
                    "The gap will belong to the kinds of bow, as far as the bows shot were picked at random from their "
                    "kinds; bows from one batch speak of that batch."});
@@ -123,7 +128,7 @@ Data plan_data(const BowPlanStory& story) {
       {"question", "bows"},
       {"confidence", q.level.value()},
       {"power", q.power.value()},
-      {"sd", sd_data(story.sd, {q.shot_sd, q.shot_sd}, q.bow_sd)},
+      {"sd", sd_data(story.sd, {q.shot_sd, q.shot_sd}, q.bow_sd, std::nullopt)},
       {"display_step", q.step.value()},
       {"method", "bow_means"},
       {"design", Data::Object{{"from", group}, {"to", group}, {"total_shots", 2 * p.cheapest.bows * p.cheapest.shots}}},
@@ -132,7 +137,8 @@ Data plan_data(const BowPlanStory& story) {
                                 {"half_width", p.half_width},
                                 {"cost", p.cheapest.cost},
                                 {"monte_carlo_error", Data{}}}},
-      {"one_bow_of_each", Data::Object{{"gap_sd", p.luck_of_two}, {"enough_shots", Data{}}}},
+      {"one_bow_of_each",
+       Data::Object{{"gap_sd", p.luck_of_two}, {"one_in_three", p.one_in_three}, {"enough_shots", Data{}}}},
       {"table", std::move(grid)},
       {"order", order_data(story.firing)}};
 }

@@ -23,6 +23,8 @@ class PlanWriter {
 
   std::string headline() const;
   std::string meaning() const;
+  /// The SD is so small that a smaller one yet may find less.
+  bool display_rules() const { return std::min(q_.sd.from, q_.sd.to) < 0.5 * q_.how.step.value(); }
   std::optional<std::string> if_speeds_fall_badly() const;
   std::optional<std::string> should_sd_be_larger() const;
   std::vector<Note> notes() const;
@@ -41,7 +43,7 @@ class PlanWriter {
     if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
       return fmt::format("{} the gap to ±{} or closer", tell, speed_.as_typed(narrow->half_width));
     if (const auto* same = std::get_if<ShowSame>(&q_.goal))
-      return fmt::format("{} two set-ups {} to be the same within ±{}", show, apart(*same),
+      return fmt::format("{} two set-ups {} to differ by less than {}", show, apart(*same),
                          speed_.as_typed(same->margin));
     const auto* gap = std::get_if<FindGap>(&q_.goal);
     return fmt::format("{} a true gap of {}", find,
@@ -52,7 +54,7 @@ class PlanWriter {
     if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
       return fmt::format("the gap is then known to ±{} or closer", speed_.as_typed(narrow->half_width));
     if (const auto* same = std::get_if<ShowSame>(&q_.goal))
-      return fmt::format("two set-ups {} are then shown to be the same within ±{}", apart(*same),
+      return fmt::format("two set-ups {} are then shown to differ by less than {}", apart(*same),
                          speed_.as_typed(same->margin));
     return fmt::format("a true gap of {} is then found", speed_.as_typed(std::get<FindGap>(q_.goal).gap));
   }
@@ -90,8 +92,13 @@ std::string PlanWriter::meaning() const {
       fmt::format("The range for the gap will be about ±{} on average. ", speed_.with_unit(p_.achieved.half_width));
   if (std::holds_alternative<NarrowRange>(q_.goal))
     return text + "How narrow it comes out is partly luck: the scatter seen in a test is itself uncertain.";
-  if (std::holds_alternative<ShowSame>(q_.goal))
-    return text + "Otherwise the verdict will mostly be \"open\": not shown to be the same is not \"different\".";
+  if (const auto* same = std::get_if<ShowSame>(&q_.goal))
+    return text + fmt::format("Shown: the whole range lies inside ±{}. ", speed_.as_typed(same->margin)) +
+           (same->true_gap == 0.0
+                ? "The verdict is then \"same\", now and then faster or slower by less than the margin. Otherwise it "
+                  "will "
+                  "mostly be \"open\": not shown is not \"different\"."
+                : "The verdict is then \"same\", or faster or slower by less than the margin, for there is a gap.");
   if (const auto* gap = std::get_if<FindGap>(&q_.goal))
     return text + fmt::format(
                       "Were the gap really {}, the verdict would still be \"open\" in {} of tests: \"open\" is "
@@ -106,7 +113,7 @@ std::optional<std::string> PlanWriter::if_speeds_fall_badly() const {
   return fmt::format(
       "{} is an average over where the true speeds fall between two readings. They may fall so that it is "
       "{}; a finer display cures that.",
-      share(chance), percent_of_tests(*chance->worst_phase));
+      share(chance), share(Chance{*chance->worst_phase, {}, 0.0}));
 }
 
 std::optional<std::string> PlanWriter::should_sd_be_larger() const {
@@ -131,7 +138,9 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
         text = fmt::format("{}, and then these shots do so in {} of tests.", why, share(r.chance));
         break;
       case PlanAnswer::shots:
-        if (r.shots > p_.achieved.shots)
+        if (r.shots > p_.achieved.shots && display_rules())
+          text = fmt::format("{}, and then it takes {} with each ({} of tests).", why, r.shots, share(r.chance));
+        else if (r.shots > p_.achieved.shots)
           text =
               fmt::format("To be on the safe side shoot {} with each. {}, and then it takes that many ({} of tests).",
                           r.shots, why, share(r.chance));
@@ -153,7 +162,7 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
 std::vector<Note> PlanWriter::notes() const {
   std::vector<Note> notes;
   notes.push_back(words_.sd_note(story_.sd, q_.sd, story_.setups));
-  notes.push_back(words_.chance_note(q_.how, p_.achieved.by, p_.achieved.chance));
+  notes.push_back(words_.chance_note(q_.how, p_.achieved.by, p_.achieved.chance, wanted()));
   const double least = std::min(q_.sd.from, q_.sd.to);
   if (least < 0.75 * q_.how.step.value())
     notes.push_back({"display_limits",
@@ -165,9 +174,10 @@ std::vector<Note> PlanWriter::notes() const {
                      "single shot."});
   if (p_.overshot != Overshot::neither)
     notes.push_back({"more_on_one_side",
-                     fmt::format("More shots with {} alone would find the gap less often, not more: the range then "
-                                 "rests on the few shots of the set-up that scatters more.",
-                                 story_.setups[p_.overshot == Overshot::from ? 0 : 1])});
+                     fmt::format("Many more shots with {} alone, {} say, would find the gap less often, not more: "
+                                 "the range then rests on the few shots of the other set-up.",
+                                 story_.setups[p_.overshot == Overshot::from ? 0 : 1],
+                                 std::min<std::int64_t>(10 * p_.achieved.shots, 10'000))});
   if (story_.firing && story_.firing->change == Change::costly)
     notes.push_back(
         {"re_setting",
@@ -265,7 +275,7 @@ Data PlanWriter::data() const {
                       {"question", question},
                       {"confidence", q_.how.level.value()},
                       {"power", wanted()},
-                      {"sd", sd_data(story_.sd, q_.sd, std::nullopt)},
+                      {"sd", sd_data(story_.sd, q_.sd, std::nullopt, q_.upper_sd)},
                       {"display_step", q_.how.step.value()},
                       {"method", name(q_.how.interval)},
                       {"design", Data::Object{{"from", group}, {"to", group}, {"total_shots", 2 * p_.achieved.shots}}},
@@ -278,6 +288,7 @@ Data PlanWriter::data() const {
                                                 {"by", name(p_.achieved.by)},
                                                 {"monte_carlo_error", simulated ? Data{chance->error} : Data{}}}},
                       {"at_upper_sd", p_.at_upper ? Data{row(*p_.at_upper)} : Data{}},
+                      {"upper_sd_out_of_reach", p_.upper_out_of_reach},
                       {"table", std::move(table)},
                       {"curve", std::move(curve)},
                       {"order", order_data(story_.firing)}};

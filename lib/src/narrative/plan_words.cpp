@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <shotassay/document/printable.hpp>
 
@@ -71,7 +72,8 @@ Note PlanWords::sd_note(const SdSource& source, PlanSds sd, const std::array<std
   return {"sd_entered", fmt::format("Shot SD, as entered: {}.{}", sizes, added)};
 }
 
-Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance) const {
+Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance,
+                            double wanted) const {
   const std::string level = percent(how.level.value());
   const std::string whose =
       how.interval == PlannedInterval::welch
@@ -80,16 +82,18 @@ Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const st
   switch (by) {
     case ChanceBy::lattice: {
       std::string text = whose +
-                         ", counted over all readings that normal shots can give on this display. Where the "
-                         "true averages lie between two readings nobody knows: the chances are the average "
-                         "over that place";
-      if (chance && chance->worst_phase)
-        text += fmt::format("; at the worst one it is {}", percent_of_tests(*chance->worst_phase));
+                         ", counted over all readings that normal shots can give on this display. Where the true "
+                         "speeds lie between two readings nobody knows: the chances are averages over all places";
+      if (chance && chance->worst_phase && percent_of_tests(*chance->worst_phase) != percent_of_tests(chance->average))
+        text += fmt::format(", for the answer {} at the worst of them", share(*chance->worst_phase, wanted));
       return {"method", text + "."};
     }
     case ChanceBy::quadrature:
       if (how.interval == PlannedInterval::welch)
-        return {"method", whose + ", computed exactly for normal shots with the scatter that the display shows."};
+        return {"method",
+                whose +
+                    ", computed for normal shots as if their readings were not rounded, with the scatter that the "
+                    "display shows: good from an SD of one display step and five shots on, too high below."};
       return {"method", whose +
                             ". With scatter of so many display steps that is Welch's, for which they are computed "
                             "exactly; counting every reading would change them by less than 0.5 %."};
@@ -104,16 +108,18 @@ Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const st
 
 std::string shots_with_each(std::int64_t shots) { return fmt::format("{} shots with each of the two set-ups", shots); }
 
-Data sd_data(const SdSource& source, PlanSds sd, std::optional<double> bow_sd) {
+Data sd_data(const SdSource& source, PlanSds sd, std::optional<double> bow_sd, std::optional<PlanSds> upper) {
   const std::string origin = source.origin == SdOrigin::entered ? "entered"
                              : source.origin == SdOrigin::sheet ? "sheet"
                                                                 : "assumed";
   Data::Object data{{"from", sd.from}, {"to", sd.to}, {"bow", bow_sd ? Data{*bow_sd} : Data{}}, {"origin", origin}};
   const auto& e = source.estimate;
-  data.emplace_back("upper", e ? Data{Data::Object{{"sd", e->upper},
-                                                   {"confidence", e->level.value()},
-                                                   {"degrees_of_freedom", e->degrees_of_freedom}}}
-                               : Data{});
+  const auto if_estimated = [&](double x) { return e ? Data{x} : Data{}; };
+  data.emplace_back("upper",
+                    upper ? Data{Data::Object{{"sd", std::max(upper->from, upper->to)},
+                                              {"confidence", if_estimated(e ? e->level.value() : 0.0)},
+                                              {"degrees_of_freedom", if_estimated(e ? e->degrees_of_freedom : 0.0)}}}
+                          : Data{});
   return data;
 }
 

@@ -23,7 +23,8 @@ class PlanWords {
   Note sd_note(const SdSource& source, PlanSds sd, const std::array<std::string, 2>& setups) const;
 
   /// Whose chances these are, and how they were worked out.
-  Note chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance) const;
+  Note chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance,
+                   double wanted) const;
 
  private:
   SpeedWords speed_;
@@ -33,7 +34,7 @@ class PlanWords {
 /// "5 shots with each of the two set-ups"
 std::string shots_with_each(std::int64_t shots);
 
-document::Data sd_data(const SdSource& source, PlanSds sd, std::optional<double> bow_sd);
+document::Data sd_data(const SdSource& source, PlanSds sd, std::optional<double> bow_sd, std::optional<PlanSds> upper);
 document::Data chance_data(const std::optional<Chance>& chance);
 std::string name(ChanceBy by);
 std::string name(PlannedInterval interval);

@@ -79,7 +79,7 @@ std::vector<Note> plan_notes(const SplitStory& story) {
   const SplitQuestion& q = story.plan.question;
   const PlanWords words = words_of(story);
   return {words.sd_note(story.sd, q.sd, story.setups),
-          words.chance_note(q.how, story.plan.best.by, std::nullopt),
+          words.chance_note(q.how, story.plan.best.by, story.plan.best.chance, q.power.value()),
           {"scope",
            "The gap will belong to the two specimens shot, on that day. To speak of kinds of bow or bowstring, several "
            "of each are needed."}};
@@ -110,15 +110,17 @@ Data plan_data(const SplitStory& story) {
       {"question", "split"},
       {"confidence", q.how.level.value()},
       {"power", q.power.value()},
-      {"sd", sd_data(story.sd, q.sd, std::nullopt)},
+      {"sd", sd_data(story.sd, q.sd, std::nullopt, std::nullopt)},
       {"display_step", q.how.step.value()},
       {"method", name(q.how.interval)},
       {"design", Data::Object{{"from", group(p.best.from)}, {"to", group(p.best.to)}, {"total_shots", q.total_shots}}},
-      {"achieved", Data::Object{{"power", chance_data(p.best.chance)},
-                                {"detectable_gap", p.best.detectable_gap},
-                                {"half_width", p.best.half_width},
-                                {"by", name(p.best.by)},
-                                {"monte_carlo_error", Data{}}}},
+      {"achieved",
+       Data::Object{{"power", chance_data(p.best.chance)},
+                    {"detectable_gap", p.best.detectable_gap},
+                    {"half_width", p.best.half_width},
+                    {"by", name(p.best.by)},
+                    {"monte_carlo_error",
+                     p.best.by == ChanceBy::simulation && p.best.chance ? Data{p.best.chance->error} : Data{}}}},
       {"table", Data::List{split_data(p.best), split_data(p.even)}},
       {"order", order_data(story.firing)}};
 }

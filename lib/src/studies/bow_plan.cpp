@@ -22,7 +22,8 @@ void check(const BowPlanQuestion& q) {
     throw DomainError{"the SD between bows must be more than 0; no two bows are quite alike"};
   if (!(q.shot_sd > 0.0) || !std::isfinite(q.shot_sd)) throw DomainError{"the SD of a shot must be more than 0"};
   if (q.power.value() <= q.level.alpha()) throw DomainError{"the power asked is no more than what chance alone finds"};
-  if (!(q.costs.bow >= 0.0) || !(q.costs.shot >= 0.0) || !(q.costs.bow + q.costs.shot > 0.0))
+  if (!(q.costs.bow >= 0.0) || !(q.costs.shot >= 0.0) || !(q.costs.bow + q.costs.shot > 0.0) ||
+      !std::isfinite(q.costs.bow + q.costs.shot))
     throw DomainError{"costs must be 0 or more, and one of them more than 0"};
 }
 

@@ -75,10 +75,9 @@ double DesignPower::half_width() const {
   return by_ == ChanceBy::quadrature ? integral_.expected_half_width() : simulated_width(0.0).mean;
 }
 
-double DesignPower::detectable_gap(Power power) const {
+double DesignPower::detectable_gap(Power power, double met) const {
   const double start = shotassay::detectable_gap(integral_, power);
   if (by_ == ChanceBy::quadrature) return start;
-  double met = 1e-6;
   const auto miss = [&](double gap) {
     const Chance chance = finds(gap);
     if (by_ == ChanceBy::simulation) met = 0.25 * chance.error;  // beyond that chance is all there is

@@ -10,8 +10,9 @@ namespace shotassay {
 
 namespace {
 
-constexpr double reached = 1e-9;  ///< slack below the power asked that counts as reaching it
-constexpr double cheap = 3e6;     ///< operations that a row or a point beside the answer may cost on the lattice
+constexpr double reached = 1e-9;     ///< slack below the power asked that counts as reaching it
+constexpr double cheap = 3e6;        ///< operations that a row or a point beside the answer may cost on the lattice
+constexpr double met_beside = 1e-4;  ///< how near such a row's detectable gap comes to the power
 constexpr std::uint64_t tests_beside = 20'000;  ///< drawn for such a row at most: a standard error of 0.4 % or less
 
 template <class... F>
@@ -76,13 +77,14 @@ class Designs {
   }
 
   /// Where the answer is not at stake: counted on the lattice only while that is cheap, or nothing else would do.
-  DesignPower beside(std::int64_t shots) {
-    if (const auto known = designs_.find(shots); known != designs_.end()) return known->second;
+  const DesignPower& beside(std::int64_t shots) {
+    for (const auto* known : {&designs_, &beside_})
+      if (const auto found = known->find(shots); found != known->end()) return found->second;
     DesignPowerOptions how = q_.how;
     how.cheap = cheap;
     how.simulate = false;
     how.simulation.tests = std::min(how.simulation.tests, tests_beside);
-    return DesignPower{from(shots), to(shots), how};
+    return beside_.emplace(shots, DesignPower{from(shots), to(shots), how}).first->second;
   }
 
   Chance chance(const DesignPower& design, const PlanGoal& goal) const {
@@ -97,10 +99,10 @@ class Designs {
     return chances_.emplace(shots, chance(at(shots), q_.goal)).first->second;
   }
 
-  PlanRow row(std::int64_t shots, const DesignPower& design) const {
+  PlanRow row(std::int64_t shots, const DesignPower& design, double met = 1e-6) const {
     PlanRow r{.shots = shots,
               .chance = {},
-              .detectable_gap = design.detectable_gap(q_.power),
+              .detectable_gap = design.detectable_gap(q_.power, met),
               .half_width = design.half_width(),
               .by = design.by()};
     if (!std::holds_alternative<std::monostate>(q_.goal)) r.chance = chance(design, q_.goal);
@@ -111,7 +113,7 @@ class Designs {
 
  private:
   const PlanQuestion& q_;
-  std::map<std::int64_t, DesignPower> designs_;
+  std::map<std::int64_t, DesignPower> designs_, beside_;
   std::map<std::int64_t, Chance> chances_;
 };
 
@@ -244,18 +246,22 @@ std::vector<std::int64_t> shots_drawn(std::int64_t answer) {
   return shots;
 }
 
-/// Would many more shots with one set-up alone lower the chance of finding the gap?
+/// Would many more shots, ten times as many with one set-up alone, lower the chance of finding the gap?
 Overshot overshot(const PlanQuestion& q, std::int64_t shots) {
   const auto* find = std::get_if<FindGap>(&q.goal);
   if (find == nullptr) return Overshot::neither;
-  const double step = step_of(q), from = as_shown(q.sd.from, step), to = as_shown(q.sd.to, step);
-  const auto power = [&](std::int64_t a, std::int64_t b) {
-    return welch_power(find->gap, {a, from}, {b, to}, q.how.level).power;
+  DesignPowerOptions how = q.how;
+  how.cheap = cheap;
+  how.simulate = false;
+  const auto chance = [&](std::int64_t from, std::int64_t to) {
+    const GroupDesign a{from, q.sd.from}, b{to, q.sd.to};
+    // Where counting would take long the integral is near enough for a warning.
+    if (rounding_aware_power_cost(a, b, how.step).operations > 10.0 * cheap) how.interval = PlannedInterval::welch;
+    return DesignPower{a, b, how}.finds(find->gap).average;
   };
-  const double now = power(shots, shots);
   const std::int64_t many = std::min(10 * shots, most_shots_planned);
-  const double more_from = power(many, shots), more_to = power(shots, many);
-  if (std::min(more_from, more_to) > now - 0.001) return Overshot::neither;
+  const double more_from = chance(many, shots), more_to = chance(shots, many), now = chance(shots, shots);
+  if (std::min(more_from, more_to) > now - 0.005) return Overshot::neither;
   return more_from < more_to ? Overshot::from : Overshot::to;
 }
 
@@ -294,11 +300,18 @@ Plan plan(const PlanQuestion& q) {
   if (asked_for_shots && shots > 2) out.one_less = designs.chance(shots - 1);
   if (asked_for_shots && shots < most_shots_planned) out.more_can_miss = !designs.reaches(shots + 1);
   for (const std::int64_t n : shots_shown(shots))
-    out.table.push_back(n == shots ? out.achieved : designs.row(n, designs.beside(n)));
+    out.table.push_back(n == shots ? out.achieved : designs.row(n, designs.beside(n), met_beside));
   PlanGoal drawn = q.goal;
   if (!goal) drawn = FindGap{out.achieved.detectable_gap};
-  for (const std::int64_t n : shots_drawn(shots))
-    out.curve.push_back({n, designs.chance(designs.beside(n), drawn).average});
+  const auto known = [&](std::int64_t n) -> std::optional<double> {
+    for (const PlanRow& r : out.table)
+      if (r.shots == n && r.chance) return r.chance->average;
+    return std::nullopt;
+  };
+  for (const std::int64_t n : shots_drawn(shots)) {
+    const auto chance = known(n);
+    out.curve.push_back({n, chance ? *chance : designs.chance(designs.beside(n), drawn).average});
+  }
   if (q.upper_sd) answer_for_upper(out);
   return out;
 }

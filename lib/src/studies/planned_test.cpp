@@ -9,7 +9,7 @@ namespace shotassay {
 
 namespace {
 
-constexpr std::int64_t most_looks = 40;
+constexpr std::int64_t most_looks = 900;
 
 /// Pooled SD of the shots on the sheet, half a display step at least; absent without two shots of a set-up.
 std::optional<double> scatter_seen(const Sheet& sheet) {

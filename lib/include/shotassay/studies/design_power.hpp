@@ -58,8 +58,8 @@ class DesignPower {
   Chance same(double gap, double margin) const;  ///< the interval lies inside ±margin
   Chance narrow(double half_width) const;        ///< half of the interval's width is at most this, whatever the gap
   double half_width() const;                     ///< on average, whatever the gap
-  double detectable_gap(Power power) const;      ///< true gap found with this power, which it meets to 1e-6, or to a
-                                                 ///< quarter of a simulation's standard error
+  /// True gap found with this power, which it meets to `met`, or to a quarter of a simulation's standard error.
+  double detectable_gap(Power power, double met = 1e-6) const;
 
  private:
   Chance simulated(double gap, std::optional<double> margin) const;
