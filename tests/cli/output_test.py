@@ -20,7 +20,7 @@ ANSWERS = (("compare", BOWSTRINGS), ("compare", BOWSTRINGS, "--margin", "3", "--
            ("compare", EXAMPLES / "three-bowstrings.csv"), ("compare", EXAMPLES / "three-bowstrings.csv", "--all-methods"),
            ("compare", EXAMPLES / "wide-decimal-comma.csv", "--unit", "fps"),
            ("plan", "--resolve", "3", "--sd", "1.2"), ("plan", "--shots", "3", "--sd", "1.2"),
-           ("plan", "--shots", "6", "--resolve", "3", "--sd", "1.2"), ("plan", "--resolve", "0.3", "--sd", "0.4"))
+           ("plan", "--shots", "6", "--resolve", "3", "--sd", "1.2"), ("plan", "--resolve", "1", "--sd", "0.4"))
 
 
 class Widths(ProgramTest):

@@ -116,6 +116,10 @@ class Sheet(Written):
     def test_costly_changes_go_in_strings(self):
         self.plan("--change", "costly", plan=("plan", "--shots", "8", "--sd", "1.2"))
         rows = self.read()
+        strings = [row for i, row in enumerate(rows)
+                   if i == 0 or (row["round"], row["setup"]) != (rows[i - 1]["round"], rows[i - 1]["setup"])]
+        self.assertEqual([row for row in rows if row["note"]], strings)
+        self.assertEqual({row["note"] for row in strings}, {"set up anew"})
         for _, block in itertools.groupby(rows, lambda row: row["round"]):
             strings = [len(list(string)) for _, string in itertools.groupby(block, lambda row: row["setup"])]
             self.assertEqual(len(strings), 2)
@@ -187,8 +191,10 @@ class Sheet(Written):
 
     def test_the_answer_says_where_it_is(self):
         ran = self.plan("--report", self.folder / "p.html")
-        self.says(ran, "has the 10 shots in firing order", "is a page with this plan and a firing sheet to print")
+        self.says(ran, "has 10 shots in firing order", "is a page with this plan and a firing sheet to print")
         self.assertEqual(sorted(p.name for p in self.folder.iterdir()), ["p.html", "s.csv"])
+        ran = self.plan("--force", "--warm-ups", "1", "--check-standard", "ref")
+        self.says(ran, "has 18 shots in firing order: 10 that count, 2 warm-ups and 6 of the check standard")
 
     def test_names_that_a_sheet_cannot_hold_are_refused_and_nothing_is_written(self):
         for words, message in ((("--setup", "=1+1", "--setup", "b"), "a spreadsheet program would take it for a formula"),
@@ -318,7 +324,7 @@ class RoundTrip(Written):
     def test_a_planned_sheet_is_a_pilot_for_the_next(self):
         self.plan()
         ran = self.answered("plan", "--resolve", "2", "--from", self.filled({"A": self.A, "B": self.B}))
-        self.says(ran, "The SD comes from the 5 + 5 shots of")
+        self.says(ran, "from the 5 + 5 shots of")
 
 
 class Strict(html.parser.HTMLParser):
@@ -392,7 +398,7 @@ class Page(Written):
         self.assertIn("svg", strict.tags)
         shown = re.sub(r"<[^>]+>", " ", text.replace("\u00a0", " "))
         words = " ".join(shown.split())
-        for part in ("they find a true gap of 3 fps", "Never dry-fire", "minimum arrow mass and bolt limits", "Date, place",
+        for part in ("a true gap of 3 fps is then found", "Never dry-fire", "minimum arrow mass and bolt limits", "Date, place",
                      "Shoot in this order", "Leave a shot out only for a cause noted at the shot", "Draw weight before / after"):
             self.assertIn(part, words)
         self.assertEqual(strict.tables[-1][0], ["no.", "round", "set-up", "reading, fps", "draw weight, lbf", "remarks"])
@@ -407,7 +413,7 @@ class Page(Written):
             self.assertEqual("arrow" in titles, "arrow" in rows[0])
             self.assertEqual([[row[i] for i in columns] for row in fired],
                              [[row[key] for key in ("order", "round", "setup", "arrow") if key in row] for row in rows])
-            self.assertEqual([bool(row[-1]) for row in fired], [row["excluded"] == WARM_UP for row in rows])
+            self.assertEqual([bool(row[-1]) for row in fired], [bool(row["excluded"] or row["note"]) for row in rows])
 
     def test_bows_stand_in_the_firing_sheet_of_kinds(self):
         _, strict = self.page(plan=("plan", "--kinds", "--bow-sd", "1", "--sd", "1", "--resolve", "3"))
