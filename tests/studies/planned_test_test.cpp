@@ -196,16 +196,44 @@ TEST_CASE("planned_test: no error rate is told where the shots are too few to sa
   CHECK(!uneven.stopping);
 }
 
-TEST_CASE("planned_test: of many shots not every one is looked at, but the first and the last are") {
-  // 2 to 100 in at most 40 strides: every third, ⌈98/40⌉ = 3, and the last.
-  std::vector<std::string> a(100), b(100);
-  a[0] = "191", a[1] = "193", b[0] = "194", b[1] = "196";
-  const PlannedTest test = told(planned(100, 100) + rows("A", a) + rows("B", b));
-  CHECK(test.open == 196);
-  CHECK(test.to_shots == 100);
+TEST_CASE("planned_test: of a hundred shots every one is a look, of a thousand every second one and the last") {
+  const auto planned_and_begun = [](std::size_t shots) {
+    std::vector<std::string> a(shots), b(shots);
+    a[0] = "191", a[1] = "193", b[0] = "194", b[1] = "196";
+    const int n = static_cast<int>(shots);
+    return told(planned(n, n) + rows("A", a) + rows("B", b));
+  };
   std::vector<std::int64_t> looks;
-  for (std::int64_t n = 2; n <= 98; n += 3) looks.push_back(n);
-  looks.push_back(100);
-  REQUIRE(test.stopping);
-  check_equal(*test.stopping, stopping_error(looks, std::sqrt(2.0)));
+  for (std::int64_t n = 2; n <= 100; ++n) looks.push_back(n);
+  const PlannedTest hundred = planned_and_begun(100);
+  CHECK(hundred.open == 196);
+  CHECK(hundred.to_shots == 100);
+  REQUIRE(hundred.stopping);
+  check_equal(*hundred.stopping, stopping_error(looks, std::sqrt(2.0)));
+  // 2 to 903 in at most 900 strides: ⌈901/900⌉ = 2; 902 and then the last.
+  looks.clear();
+  for (std::int64_t n = 2; n <= 902; n += 2) looks.push_back(n);
+  looks.push_back(903);
+  const PlannedTest many = planned_and_begun(903);
+  REQUIRE(many.stopping);
+  check_equal(*many.stopping, stopping_error(looks, std::sqrt(2.0)));
+}
+
+TEST_CASE("planned_test: warm-ups, as a plan declares them, are no shots left out") {
+  const std::string warm = "A,,\"warm-up, declared beforehand\"\nA,188,\"warm-up, declared beforehand\"\n";
+  const PlannedTest test = told(planned(4, 4) + warm + a4 + b4);
+  CHECK(test.course == Course::as_planned);
+  CHECK(test.setups[0].excluded == 0);
+  CHECK(test.setups[0].analysed == 4);
+  // Nor do they stand for shots that are missing.
+  CHECK(told(planned(6, 4) + warm + a4 + b4).course == Course::unfinished);
+  CHECK(told(planned(6, 4) + rows("A", {"lip", "lip"}) + a4 + b4).course == Course::as_planned);
+}
+
+TEST_CASE("planned_test: set-ups stand in the order of the plan, those it does not name after them") {
+  const PlannedTest test = told(planned(4, 4) + rows("C", {"201", "203"}) + b4 + a4);
+  REQUIRE(test.setups.size() == 3);
+  CHECK(test.setups[0].name == "A");
+  CHECK(test.setups[1].name == "B");
+  CHECK(test.setups[2].name == "C");
 }

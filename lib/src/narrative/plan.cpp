@@ -126,7 +126,7 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
                                 : "The SD is assumed: it may well be " + upper;
   std::string text;
   if (p_.upper_out_of_reach) {
-    text = why + ", and then no number of shots would do.";
+    text = why + ", and then no number of shots was found that would do.";
   } else {
     const PlanRow& r = *p_.at_upper;
     switch (p_.answer) {
