@@ -111,7 +111,7 @@ class Questions(PlanTest):
         for gap in ("1.3", "-1.3"):
             achieved = self.planned(*words, gap)["result"]["achieved"]
             self.assertAlmostEqual(achieved["power"], listed(5).same(float(gap), 4)[0], delta=LISTED)
-        self.says(self.answered("plan", *words, "1.3"), "show two set-ups 1.3 fps apart to be the same within ±4 fps")
+        self.says(self.answered("plan", *words, "1.3"), "show two set-ups 1.3 fps apart to ", " 4 fps in 84 % of tests")
 
     def test_bows_of_each_kind_are_the_cheapest_that_find_the_gap(self):
         for words, bow_cost, shot_cost in (((), 10, 1), (("--cost-bow", "1", "--cost-shot", "1"), 1, 1),
@@ -185,7 +185,9 @@ class Numbers(PlanTest):
         for shots in (2, 3, 4):
             self.assertAlmostEqual(rows[shots]["power"], listed(shots).finds(2)[0], delta=LISTED)
             self.assertAlmostEqual(rows[shots]["half_width"], listed(shots).mean_half_width(), delta=2e-5)
-            self.assertAlmostEqual(listed(shots).finds(rows[shots]["detectable_gap"])[0], 0.8, delta=2 * LISTED)
+            # Beside the answer a gap is told whose power is within 0.0001 of what was asked.
+            self.assertAlmostEqual(listed(shots).finds(rows[shots]["detectable_gap"])[0], 0.8,
+                                   delta=2 * LISTED + (0 if shots == 4 else 1e-4))
         for shots in (5, 8, 10):
             self.near(rows[shots]["power"], Simulated(shots, shots, 1.2, 1.2, gap=2).finds())
         curve = {point["shots"]: point["power"] for point in result["curve"]}
@@ -236,7 +238,7 @@ class Numbers(PlanTest):
             test = WelchTwo(row["shots"], sd)
             self.assertAlmostEqual(row["power"], test.power(3), delta=2e-6)
             self.assertAlmostEqual(row["half_width"] / test.half_width(), 1, delta=1e-5)
-            self.assertAlmostEqual(test.power(row["detectable_gap"]), 0.8, delta=2e-6)
+            self.assertAlmostEqual(test.power(row["detectable_gap"]), 0.8, delta=1e-4)
         result = self.planned("--shots", "5", "--sd", "1.2", "--method", "welch", "--display", "2", "--confidence", "0.9")["result"]
         test = WelchTwo(5, readings_sd(1.2, 2), 0.9)
         self.assertAlmostEqual(test.power(result["achieved"]["detectable_gap"]), 0.8, delta=1e-6)
@@ -411,13 +413,13 @@ class Said(PlanTest):
         self.says(self.answered("plan", *SHOTS), "3 shots with each of the two set-ups find a true gap of", "8 times in 10")
         self.says(self.answered("plan", *BOTH), "6 shots with each of the two set-ups find a true gap of 3 fps in")
         self.says(self.answered("plan", *WITHIN), "±1 fps or closer in")
-        self.says(self.answered("plan", *SAME), "two set-ups without a gap are then shown to be the same within ±2 fps in")
+        self.says(self.answered("plan", *SAME), "two set-ups without a gap are then shown to ", "2 fps in 85 % of tests")
         self.says(self.answered("plan", *KINDS), "bows of each kind", "a true gap of 3 fps between the kinds is then found")
 
     def test_open_is_not_no_difference_and_a_detectable_gap_is_no_accuracy(self):
         for words in (RESOLVE, SHOTS, BOTH):
             self.says(self.answered("plan", *words), 'not "no difference"')
-        self.says(self.answered("plan", *SAME), 'not shown to be the same is not "different"')
+        self.assertRegex(self.answered("plan", *SAME).words, r'not shown[a-z ]* is not "different"')
         for words in QUESTIONS:
             self.assertNotIn("accura", self.answered("plan", *words).out)
 
@@ -445,7 +447,7 @@ class Said(PlanTest):
         self.assertGreater(WelchPair(4, 3, 1, 3).power(6), WelchPair(40, 3, 1, 3).power(6) + 0.04)
         words = ("--shots", "3", "--resolve", "6", "--sd", "calm=1", "--sd", "wild=3")
         self.assertIn("more_on_one_side", codes(self.planned(*words)))
-        self.says(self.answered("plan", *words), "More shots with calm alone would find the gap less often")
+        self.says(self.answered("plan", *words), "ore shots with calm alone", "would find the gap less often, not more")
         self.assertNotIn("more_on_one_side", codes(self.planned(*BOTH)))
 
     def test_inputs_are_those_understood(self):
