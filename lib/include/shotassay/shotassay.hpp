@@ -18,6 +18,7 @@
 #include <shotassay/methods/bow_power.hpp>
 #include <shotassay/methods/describe.hpp>
 #include <shotassay/methods/detectable_gap.hpp>
+#include <shotassay/methods/drift.hpp>
 #include <shotassay/methods/equivalence.hpp>
 #include <shotassay/methods/family.hpp>
 #include <shotassay/methods/holm.hpp>
@@ -26,10 +27,12 @@
 #include <shotassay/methods/one_way_anova.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
+#include <shotassay/methods/round_paired.hpp>
 #include <shotassay/methods/rounding_aware.hpp>
 #include <shotassay/methods/rounding_aware_power.hpp>
 #include <shotassay/methods/sample_size.hpp>
 #include <shotassay/methods/sd_upper_limit.hpp>
+#include <shotassay/methods/session_gaps.hpp>
 #include <shotassay/methods/stopping_error.hpp>
 #include <shotassay/methods/welch.hpp>
 #include <shotassay/methods/welch_power.hpp>
