@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/cautions.hpp>
 #include <shotassay/narrative/plan.hpp>
 
@@ -176,7 +177,7 @@ std::vector<Note> PlanWriter::notes() const {
     notes.push_back({"more_on_one_side",
                      fmt::format("Many more shots with {} alone, {} say, would find the gap less often, not more: "
                                  "the range then rests on the few shots of the other set-up.",
-                                 story_.setups[p_.overshot == Overshot::from ? 0 : 1],
+                                 shown_name(story_.setups[p_.overshot == Overshot::from ? 0 : 1]),
                                  std::min<std::int64_t>(10 * p_.achieved.shots, 10'000))});
   if (story_.firing && story_.firing->change == Change::costly)
     notes.push_back(

@@ -38,8 +38,8 @@ Note PlanWords::sd_note(const SdSource& source, PlanSds sd, const std::array<std
   };
   const bool one = sd.from == sd.to;
   const std::string sizes = one ? fmt::format("{} with both set-ups", speed_.as_typed(sd.from))
-                                : fmt::format("{} with {} and {} with {}", speed_.as_typed(sd.from), setups[0],
-                                              speed_.as_typed(sd.to), setups[1]);
+                                : fmt::format("{} with {} and {} with {}", speed_.as_typed(sd.from),
+                                              shown_name(setups[0]), speed_.as_typed(sd.to), shown_name(setups[1]));
   const std::string added =
       fmt::format(" The display {} show steps of {}{}; with that rounding the scatter counts as {} {}.",
                   source.display_entered ? "is said to" : "is taken to", speed_.as_typed(step_),

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/cautions.hpp>
 #include <shotassay/narrative/plan.hpp>
 
@@ -14,8 +15,9 @@ using namespace document;
 PlanWords words_of(const SplitStory& story) { return {story.plan.question.how.step, story.unit}; }
 
 std::string split_text(const SplitStory& story, const Split& s) {
-  return fmt::format("{} with {} and {} with {}", counted(static_cast<std::size_t>(s.from), "shot"), story.setups[0],
-                     counted(static_cast<std::size_t>(s.to), "shot"), story.setups[1]);
+  return fmt::format("{} with {} and {} with {}", counted(static_cast<std::size_t>(s.from), "shot"),
+                     shown_name(story.setups[0]), counted(static_cast<std::size_t>(s.to), "shot"),
+                     shown_name(story.setups[1]));
 }
 
 std::string headline(const SplitStory& story) {
@@ -48,7 +50,7 @@ std::string chances(const SplitStory& story) {
 Table table(const SplitStory& story) {
   const SplitPlan& p = story.plan;
   const PlanWords words = words_of(story);
-  Table table{.columns = {{""}, {story.setups[0], true}, {story.setups[1], true}}, .rows = {}};
+  Table table{.columns = {{""}, {shown_name(story.setups[0]), true}, {shown_name(story.setups[1]), true}}, .rows = {}};
   if (p.question.resolve) table.columns.push_back({"finds " + words.speed().as_typed(*p.question.resolve), true});
   table.columns.push_back({"gap found in " + of_tests(p.question.power.value()), true});
   table.columns.push_back({"range about", true});
