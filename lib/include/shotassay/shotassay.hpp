@@ -24,6 +24,7 @@
 #include <shotassay/methods/holm.hpp>
 #include <shotassay/methods/mean_interval.hpp>
 #include <shotassay/methods/measured_coverage.hpp>
+#include <shotassay/methods/moderated.hpp>
 #include <shotassay/methods/one_way_anova.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
@@ -31,6 +32,7 @@
 #include <shotassay/methods/rounding_aware.hpp>
 #include <shotassay/methods/rounding_aware_power.hpp>
 #include <shotassay/methods/sample_size.hpp>
+#include <shotassay/methods/scatter_history.hpp>
 #include <shotassay/methods/sd_upper_limit.hpp>
 #include <shotassay/methods/session_gaps.hpp>
 #include <shotassay/methods/stopping_error.hpp>
