@@ -17,12 +17,21 @@
 
 namespace shotassay {
 
+/// Under which bow, in which round and session a shot was fired; marks that are equal mean the same, 0 means not told.
+struct ShotPlace {
+  std::uint32_t bow = 0;
+  std::uint32_t round = 0;
+  std::uint32_t session = 0;
+  std::int64_t order = 0;  ///< in the firing order of the whole test; 0 where it is not known
+};
+
 /// A set-up as a comparison takes it.
 struct ComparedSetup {
   std::string name;
-  std::optional<Sample> sample;  ///< the shots analysed; absent when every shot was excluded
-  std::size_t excluded = 0;      ///< shots left out, each for a reason in the sheet
-  std::size_t bows = 1;          ///< physical bows behind the shots
+  std::optional<Sample> sample;        ///< the shots analysed; absent when every shot was excluded
+  std::size_t excluded = 0;            ///< shots left out, each for a reason in the sheet
+  std::size_t bows = 1;                ///< physical bows behind the shots
+  std::vector<ShotPlace> places = {};  ///< of each reading of `sample`; empty where nothing is told
 };
 
 /// Monte Carlo in place of exact resampling: asked for, never a fallback.
