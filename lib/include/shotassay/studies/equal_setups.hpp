@@ -6,6 +6,7 @@
 #include <vector>
 
 #include <shotassay/core/level.hpp>
+#include <shotassay/methods/family.hpp>
 #include <shotassay/methods/sensitivity.hpp>
 #include <shotassay/methods/widened_gap.hpp>
 #include <shotassay/records/sheet.hpp>
@@ -69,15 +70,17 @@ struct EqualSetupsOptions {
   ConfidenceLevel level{0.95};
   std::optional<ArrowMatch> arrows = {};  ///< absent: inferred from the masses
   BowType bow = BowType::any;
+  Family family{};
   /// Entered by the user, in the readings' unit for one more lbf, gr, in; each replaces its formula.
   std::optional<Sensitivity> per_lbf = {}, per_grain = {}, per_inch = {};
 };
 
 enum class CorrectionState {
   applied,          ///< also when the difference is 0: its uncertainty counts
+  as_told,          ///< arrow mass, not measured: the user told that it is the same, or goes with the draw weight
   not_known,        ///< not measured in one of the set-ups, or in neither
-  too_far,          ///< the difference is beyond largest_difference
-  arrows_not_known  ///< draw weight: same arrow or same grains per pound is not said and cannot be inferred
+  too_far,          ///< refused: the difference is beyond largest_difference
+  arrows_not_known  ///< refused: needs to know what the arrows had in common, or the other measurement to tell
 };
 
 /// One quantity and what was done about it.
@@ -95,7 +98,9 @@ struct SetupCorrection {
   std::optional<double> standard_uncertainty;  ///< of the correction
 };
 
-/// An independent input of the corrections: contribution = |weight|·standard_uncertainty.
+/// An independent input of the corrections. At the same grains per pound, both sensitivities computed, `per_lbf` is
+/// that of an unchanged arrow and acts with the whole difference of the masses: taken apart so, the two are
+/// independent.
 enum class CorrectionInput { draw_weight, arrow_mass, draw_length, per_lbf, per_grain, per_inch };
 struct CorrectionContribution {
   CorrectionInput input;
@@ -117,7 +122,7 @@ struct EqualisedGap {
   /// let-off), the two corrections count the same thing twice: the result must say so.
   bool weight_and_length_differ = false;
   std::vector<SetupCorrection> corrections;           ///< draw weight, arrow mass, draw length
-  std::vector<CorrectionContribution> contributions;  ///< of those applied; their squares sum to w²
+  std::vector<CorrectionContribution> contributions;  ///< of `equalised`: their squares sum to w²; empty without it
 };
 
 /// What would the gap be, had draw weight, arrow mass and draw length been equal?
