@@ -446,7 +446,8 @@ TEST_CASE("comparison notes: codes are those that programs may rely on, and ever
 TEST_CASE("comparison_data: the keys of the contract, in order") {
   const Told told{header + spread_a + spread_b + "C,199\n", {.margin = 2.0, .methods = {Method::welch}}};
   const Data data = comparison_data(told.story());
-  CHECK(keys_of(data) == Codes{"unit", "display_step", "confidence", "setups", "gaps"});
+  CHECK(keys_of(data) == Codes{"unit", "display_step", "confidence", "setups", "gaps", "plan"});
+  CHECK(is_null(at(data, "plan")));
   CHECK(text_at(data, "unit") == "fps");
   CHECK(number_at(data, "display_step") == 1);
   CHECK(number_at(data, "confidence") == 0.95);

@@ -55,3 +55,22 @@ TEST_CASE("repeated_shots: readings are in the sheet's display steps") {
   const ReadResult read = read_sheet("setup,speed_fps\nA,191.5\nA,192.0\n", {.display = Decimal{5, 1}});
   CHECK(repeated_shots(*read.sheet).at(0).step().value() == 0.5);
 }
+
+TEST_CASE("strings_of_shots: each names its set-up, bow and session, the check standard's are among them") {
+  const ReadResult read = read_sheet(
+      "# check standard: club bow\nsetup,speed_fps,bow,session\nclub bow,170,,mon\nA,191,1,mon\nA,193,2,mon\n"
+      "A,192,1,mon\nclub bow,171,,tue\n");
+  REQUIRE(read.sheet);
+  const Sheet& sheet = *read.sheet;
+  const auto strings = strings_of_shots(sheet);
+  REQUIRE(strings.size() == 4);
+  CHECK(sheet.setups[strings[0].setup].check_standard);
+  CHECK(sheet.label(strings[0].session) == "mon");
+  CHECK(strings[0].bow == 0);
+  CHECK(sheet.setups[strings[1].setup].name == "A");
+  CHECK(sheet.label(strings[1].bow) == "1");
+  CHECK(strings[1].shots.size() == 2);
+  CHECK(sheet.label(strings[2].bow) == "2");
+  CHECK(sheet.setups[strings[3].setup].check_standard);
+  CHECK(sheet.label(strings[3].session) == "tue");
+}
