@@ -163,7 +163,7 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
 std::vector<Note> PlanWriter::notes() const {
   std::vector<Note> notes;
   notes.push_back(words_.sd_note(story_.sd, q_.sd, story_.setups));
-  notes.push_back(words_.chance_note(q_.how, p_.achieved.by, p_.achieved.chance, wanted()));
+  notes.push_back(words_.chance_note(q_.how, p_.achieved.by, p_.achieved.chance, wanted(), p_.achieved.tests));
   const double least = std::min(q_.sd.from, q_.sd.to);
   if (least < 0.75 * q_.how.step.value())
     notes.push_back({"display_limits",

@@ -73,7 +73,7 @@ Note PlanWords::sd_note(const SdSource& source, PlanSds sd, const std::array<std
 }
 
 Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance,
-                            double wanted) const {
+                            double wanted, std::uint64_t tests) const {
   const std::string level = percent(how.level.value());
   const std::string whose =
       how.interval == PlannedInterval::welch
@@ -100,8 +100,7 @@ Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const st
     case ChanceBy::simulation:
       break;
   }
-  std::string text =
-      fmt::format("{}, from {} simulated tests, seed {}", whose, how.simulation.tests, how.simulation.seed);
+  std::string text = fmt::format("{}, from {} simulated tests, seed {}", whose, tests, how.simulation.seed);
   if (chance) text += fmt::format("; the standard error of the chance told is {:.2g} %", chance->error * 100.0);
   return {"monte_carlo", text + "."};
 }

@@ -23,8 +23,8 @@ class PlanWords {
   Note sd_note(const SdSource& source, PlanSds sd, const std::array<std::string, 2>& setups) const;
 
   /// Whose chances these are, and how they were worked out.
-  Note chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance,
-                   double wanted) const;
+  Note chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance, double wanted,
+                   std::uint64_t tests) const;
 
  private:
   SpeedWords speed_;

@@ -81,7 +81,7 @@ std::vector<Note> plan_notes(const SplitStory& story) {
   const SplitQuestion& q = story.plan.question;
   const PlanWords words = words_of(story);
   return {words.sd_note(story.sd, q.sd, story.setups),
-          words.chance_note(q.how, story.plan.best.by, story.plan.best.chance, q.power.value()),
+          words.chance_note(q.how, story.plan.best.by, story.plan.best.chance, q.power.value(), story.plan.best.tests),
           {"scope",
            "The gap will belong to the two specimens shot, on that day. To speak of kinds of bow or bowstring, several "
            "of each are needed."}};

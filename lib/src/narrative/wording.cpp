@@ -130,6 +130,7 @@ std::string of_tests(double probability) {
 
 std::string times(double probability) {
   const auto n = denominator(probability);
+  if (n && std::lround(probability * *n) == 1) return fmt::format("once in {}", *n);
   return n ? fmt::format("{:.0f} times in {}", probability * *n, *n) : "in " + percent(probability) + " of tests";
 }
 

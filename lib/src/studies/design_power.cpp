@@ -39,6 +39,11 @@ DesignPower::DesignPower(GroupDesign a, GroupDesign b, const DesignPowerOptions&
       integral_{as_shown(a, options.step), as_shown(b, options.step), CriticalFactor{options.level}},
       lattice_{},
       by_{way(a, b, options)} {
+  // A search draws many times over: nobody asked for so many tests, so their number gives way to that of the shots.
+  const auto in_ten_million_shots = static_cast<std::uint64_t>(10'000'000 / (a.shots + b.shots));
+  if (by_ == ChanceBy::simulation && !options.simulate)
+    options_.simulation.tests =
+        std::min(options_.simulation.tests, std::max<std::uint64_t>(1000, in_ten_million_shots));
   if (by_ == ChanceBy::lattice)
     lattice_ = std::make_shared<const RoundingAwarePower>(a, b, options.step, options.level, options.budget);
 }

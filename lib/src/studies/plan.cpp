@@ -83,7 +83,10 @@ class Designs {
     DesignPowerOptions how = q_.how;
     how.cheap = cheap;
     how.simulate = false;
-    how.simulation.tests = std::min(how.simulation.tests, tests_beside);
+    how.budget.operations = std::min(how.budget.operations, 10.0 * cheap);
+    const auto in_two_million_shots = static_cast<std::uint64_t>(1'000'000 / shots);
+    how.simulation.tests =
+        std::min({how.simulation.tests, tests_beside, std::max<std::uint64_t>(1000, in_two_million_shots)});
     return beside_.emplace(shots, DesignPower{from(shots), to(shots), how}).first->second;
   }
 
@@ -104,7 +107,8 @@ class Designs {
               .chance = {},
               .detectable_gap = design.detectable_gap(q_.power, met),
               .half_width = design.half_width(),
-              .by = design.by()};
+              .by = design.by(),
+              .tests = design.by() == ChanceBy::simulation ? design.tests() : 0};
     if (!std::holds_alternative<std::monostate>(q_.goal)) r.chance = chance(design, q_.goal);
     return r;
   }
@@ -174,15 +178,13 @@ std::int64_t first_to_try(const PlanQuestion& q) {
                  "hides much of what is asked. A finer display would help, or asking for less"};
 }
 
-/// Work of one chance in a search, in operations; the integral's is nothing beside the others. How many tests are drawn
-/// is the caller's choice and does not count, only how many shots there are in each.
+/// Work of one chance in a search, in operations; the integral's is nothing beside the others.
 double work(const PlanQuestion& q, Designs& designs, std::int64_t shots) {
-  constexpr double drawn_with_one_shot_each = 8e5;
   switch (designs.at(shots).by()) {
     case ChanceBy::lattice:
       return rounding_aware_power_cost(designs.from(shots), designs.to(shots), q.how.step).operations;
     case ChanceBy::simulation:
-      return drawn_with_one_shot_each * static_cast<double>(shots);
+      return 8.0 * static_cast<double>(designs.at(shots).tests()) * static_cast<double>(shots);
     case ChanceBy::quadrature:
       break;
   }

@@ -31,7 +31,8 @@ Split split(const SplitQuestion& q, std::int64_t from) {
           .detectable_gap = design.detectable_gap(q.power),
           .half_width = design.half_width(),
           .chance = {},
-          .by = design.by()};
+          .by = design.by(),
+          .tests = design.by() == ChanceBy::simulation ? design.tests() : 0};
   if (q.resolve) s.chance = design.finds(*q.resolve);
   return s;
 }

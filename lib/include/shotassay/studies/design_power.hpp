@@ -53,6 +53,8 @@ class DesignPower {
   DesignPower(GroupDesign a, GroupDesign b, const DesignPowerOptions& options);
 
   ChanceBy by() const { return by_; }
+  /// Of a simulation: as many as asked for, or fewer where nobody asked and ten million shots would be drawn.
+  std::uint64_t tests() const { return options_.simulation.tests; }
 
   Chance finds(double gap) const;                ///< the interval leaves out 0
   Chance same(double gap, double margin) const;  ///< the interval lies inside ±margin

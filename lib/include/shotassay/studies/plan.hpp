@@ -57,6 +57,7 @@ struct PlanRow {
   double detectable_gap;         ///< found with the power asked
   double half_width;             ///< half of the interval's width, on average
   ChanceBy by;
+  std::uint64_t tests = 0;  ///< simulated for each chance; 0 where none were
 };
 
 struct CurvePoint {

@@ -21,6 +21,7 @@ struct Split {
   double half_width;             ///< half of the interval's width, on average
   std::optional<Chance> chance;  ///< of finding the gap asked about
   ChanceBy by;
+  std::uint64_t tests = 0;  ///< simulated for each chance; 0 where none were
 };
 
 struct SplitPlan {
