@@ -32,11 +32,12 @@ struct ScatterPrior {
   std::optional<std::size_t> wild{};  ///< index of a string that was left out, too unlike the others
 
   double sd() const { return std::sqrt(variance); }
-  /// Shots of one SD could tell that SD no better than all of them together.
+  /// No more than all these shots could tell of an SD that they had in common: a few strings often give an infinite d0
+  /// by chance.
   double usable_degrees_of_freedom() const { return std::min(degrees_of_freedom, degrees_of_freedom_of_strings); }
 };
 
-/// A variance drawn towards the prior: (d0·s0² + d·s²)/(d0 + d); s0² where d0 is infinite.
+/// A variance drawn towards the prior: (d0·s0² + d·s²)/(d0 + d); s0² where d0 is infinite.   Requires  d > 0.
 double squeezed_variance(const ScatterPrior& prior, double variance, double degrees_of_freedom);
 
 /// Earlier shots as they scatter on a display of step δ (their own is δ_g):
