@@ -15,6 +15,7 @@
 #include <shotassay/methods/bootstrap.hpp>
 #include <shotassay/methods/bootstrap_monte_carlo.hpp>
 #include <shotassay/methods/bootstrap_t.hpp>
+#include <shotassay/methods/bow_means.hpp>
 #include <shotassay/methods/bow_power.hpp>
 #include <shotassay/methods/describe.hpp>
 #include <shotassay/methods/detectable_gap.hpp>
@@ -25,6 +26,7 @@
 #include <shotassay/methods/mean_interval.hpp>
 #include <shotassay/methods/measured_coverage.hpp>
 #include <shotassay/methods/moderated.hpp>
+#include <shotassay/methods/mixed.hpp>
 #include <shotassay/methods/one_way_anova.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
