@@ -25,8 +25,8 @@
 #include <shotassay/methods/holm.hpp>
 #include <shotassay/methods/mean_interval.hpp>
 #include <shotassay/methods/measured_coverage.hpp>
-#include <shotassay/methods/moderated.hpp>
 #include <shotassay/methods/mixed.hpp>
+#include <shotassay/methods/moderated.hpp>
 #include <shotassay/methods/one_way_anova.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
