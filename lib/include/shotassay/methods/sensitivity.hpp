@@ -50,11 +50,12 @@ constexpr UsualRange usual_stored_energy(BowType bow) {
   return {0.78, 1.6};
 }
 
-/// v/(2F) is the formula's own. Heard in the trade: 1.5 to 2 fps per lbf where it gives 1.7 to 2.4; ±35 % of it holds
-/// them all, and u = 35 %/√3.
+/// Relative u of v/(2F) as a model. Shooters report 1.5 to 2 fps per lbf where it gives 1.7 to 2.4, and less with limb
+/// bolts far out: ±35 % about it, rectangular.
 inline constexpr double draw_weight_model_uncertainty = 0.20;
 
-/// Computed and measured quantities of bows differed by about 7 %.
+/// Relative u of v/(24r) as a model: quantities of bows computed from their mechanics missed those measured by about 7
+/// %.
 inline constexpr double draw_length_model_uncertainty = 0.07;
 
 /// A set-up as the formulas need it.
