@@ -74,3 +74,25 @@ TEST_CASE("strings_of_shots: each names its set-up, bow and session, the check s
   CHECK(sheet.setups[strings[3].setup].check_standard);
   CHECK(sheet.label(strings[3].session) == "tue");
 }
+
+TEST_CASE("strings_of_shots: each tells its set-up, bow and session, and the check standard is among them") {
+  const ReadResult read = read_sheet(
+      "# check standard: club bow\nsetup,speed_fps,bow,session\nclub bow,170,,mon\nA,191,1,mon\nA,193,2,mon\n"
+      "A,192,1,mon\nclub bow,171,,mon\nA,197,1,tue\n");
+  REQUIRE(read.sheet);
+  const Sheet& sheet = *read.sheet;
+  const auto strings = strings_of_shots(sheet);
+  REQUIRE(strings.size() == 4);
+  const auto is = [&](std::size_t i, const char* setup, const char* bow, const char* session,
+                      const std::vector<std::int64_t>& steps) {
+    CAPTURE(i);
+    CHECK(sheet.setups[strings[i].setup].name == setup);
+    CHECK(sheet.label(strings[i].bow) == bow);
+    CHECK(sheet.label(strings[i].session) == session);
+    CHECK(std::vector<std::int64_t>(strings[i].shots.steps().begin(), strings[i].shots.steps().end()) == steps);
+  };
+  is(0, "club bow", "", "mon", {170, 171});
+  is(1, "A", "1", "mon", {191, 192});
+  is(2, "A", "2", "mon", {193});
+  is(3, "A", "1", "tue", {197});
+}
