@@ -464,7 +464,8 @@ TEST_CASE("plan: whatever is asked, the shots told reach the power and one less 
   for (const double sd : {0.1, 0.4, 10.0})
     for (const double ratio : {1.0, 2.5})
       for (const PlanGoal& goal : {PlanGoal{FindGap{2.3}}, {NarrowRange{1.7}}, {ShowSame{2.9, 0.4}}})
-        for (const auto& [power, level] : {std::pair{0.8, 0.95}, {0.3, 0.8}, {0.95, 0.9}}) {
+        for (const auto& asked : {std::pair{0.8, 0.95}, {0.3, 0.8}, {0.95, 0.9}}) {
+          const double power = asked.first, level = asked.second;
           CAPTURE(sd);
           CAPTURE(ratio);
           CAPTURE(power);

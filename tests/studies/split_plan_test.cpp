@@ -138,12 +138,14 @@ TEST_CASE("split: gaps, widths and chances of both splits are those of the inter
 }
 
 TEST_CASE("split: the split called best is never worse than the even one or its neighbours, also where readings tie") {
-  for (const auto& [sd, total] : {std::pair{PlanSds{0.3, 0.6}, 8},
-                                  {{0.2, 1.0}, 7},
-                                  {{0.1, 0.3}, 12},
-                                  {{0.6, 0.3}, 8},
-                                  {{0.4, 0.5}, 9},
-                                  {{0.05, 2.0}, 12}}) {
+  for (const auto& design : {std::pair{PlanSds{0.3, 0.6}, 8},
+                             {{0.2, 1.0}, 7},
+                             {{0.1, 0.3}, 12},
+                             {{0.6, 0.3}, 8},
+                             {{0.4, 0.5}, 9},
+                             {{0.05, 2.0}, 12}}) {
+    const PlanSds sd = design.first;
+    const std::int64_t total = design.second;
     CAPTURE(sd.from);
     CAPTURE(total);
     const SplitPlan p = split_plan({.total_shots = total, .sd = sd});

@@ -19,6 +19,8 @@ template <class... F>
 struct Overloaded : F... {
   using F::operator()...;
 };
+template <class... F>
+Overloaded(F...) -> Overloaded<F...>;
 
 double step_of(const PlanQuestion& q) { return q.how.step.value(); }
 
