@@ -3,7 +3,7 @@
 #include <CLI/Formatter.hpp>
 #include <algorithm>
 #include <shotassay/narrative/comparison.hpp>
-#include <shotassay/records/sheet.hpp>
+#include <shotassay/records/sessions.hpp>
 #include <shotassay/studies/compared_setups.hpp>
 #include <shotassay/studies/comparison.hpp>
 #include <string_view>
@@ -17,15 +17,17 @@ namespace {
 
 struct CompareOptions {
   CommonOptions common;
-  std::string sheet, margin, resamples, max_operations = "1e9", max_memory = "256";
-  std::vector<std::string> setups, methods;
+  std::string margin, bow_sd, resamples, max_operations = "1e9", max_memory = "256";
+  std::vector<std::string> sheets, setups, methods;
   bool all_methods = false, any_speed = false, exit_on_verdict = false;
 };
 
 std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& read) {
   std::vector<Method> chosen;
   if (typed.all_methods)
-    for (const MethodName& m : method_names) chosen.push_back(m.method);
+    for (const MethodName& m : method_names)
+      if (m.method < Method::round_paired)
+        chosen.push_back(m.method);  // what rests on rounds, days or bows comes with them
   std::vector<std::string> known;
   for (const MethodName& m : method_names) known.emplace_back(m.name);
   for (const auto& text : typed.methods) {
@@ -73,18 +75,21 @@ std::vector<ComparedSetup> chosen_setups(const Sheet& sheet, const std::vector<s
 document::Data inputs_data(const CompareOptions& typed, const Comparison& comparison, const ComparisonOptions& options,
                            SpeedUnit printed, const Sheet& sheet) {
   using document::Data;
-  Data::List setups, methods;
+  Data::List setups, methods, sheets;
+  for (const auto& s : typed.sheets) sheets.push_back(s);
   for (const auto& s : comparison.setups) setups.push_back(s.name);
   methods.push_back(std::string{name(Method::rounding_aware)});
   for (const Method m : options.methods)
     if (m != Method::rounding_aware) methods.push_back(std::string{name(m)});
   const auto in_printed = [&](double x) { return Speed{x, sheet.unit}.in(printed); };
   return Data::Object{
-      {"sheet", typed.sheet},
+      {"sheet", typed.sheets.front()},
+      {"sheets", std::move(sheets)},
       {"setups", std::move(setups)},
       {"methods", std::move(methods)},
       {"confidence", comparison.level.value()},
       {"margin", comparison.margin ? Data{in_printed(*comparison.margin)} : Data{}},
+      {"bow_sd", options.bow_sd ? Data{in_printed(*options.bow_sd)} : Data{}},
       {"display_step", in_printed(comparison.display_step.value())},
       {"sheet_unit", std::string{name(sheet.unit)}},
       {"any_speed", typed.any_speed},
@@ -119,6 +124,20 @@ Comparison compare_within_budget(const std::vector<ComparedSetup>& setups, const
   throw stop(no_answer, way_out(error));
 }
 
+/// The sheets as one, each a session where there are several. Every problem of every file is told.
+Sheet input_sheets(const std::vector<std::string>& files, const SheetOptions& options) {
+  std::vector<NamedSheet> sheets;
+  Stop stopped{bad_input, {}};
+  for (const auto& file : files) try {
+      sheets.push_back({file == "-" ? "standard input" : file, input_sheet(file, options, "--any-speed")});
+    } catch (const Stop& bad) {
+      if (bad.status != bad_input) throw;
+      stopped.problems.insert(stopped.problems.end(), bad.problems.begin(), bad.problems.end());
+    }
+  if (!stopped.problems.empty()) throw stopped;
+  return as_sessions(std::move(sheets));
+}
+
 /// Planned shots without a reading, those of the check standard not counted.
 std::size_t open_shots(const Sheet& sheet) {
   std::size_t open = 0;
@@ -136,6 +155,7 @@ ExitStatus run(const CompareOptions& typed) {
   const auto level = read.confidence(typed.common);
   const auto unit = read.unit(typed.common.unit);
   const auto margin = typed.margin.empty() ? std::nullopt : read.positive("--margin", typed.margin);
+  const auto bow_sd = typed.bow_sd.empty() ? std::nullopt : read.positive("--bow-sd", typed.bow_sd);
   options.methods = chosen_methods(typed, read);
   options.skip_over_budget = typed.all_methods;
   if (const auto n = read.positive("--max-operations", typed.max_operations)) options.budget.operations = *n;
@@ -151,10 +171,10 @@ ExitStatus run(const CompareOptions& typed) {
   if (!typed.resamples.empty())
     if (const auto resamples = read.whole("--resamples", typed.resamples, 1'000, 100'000'000); resamples && seed)
       options.sampled = MonteCarlo{.resamples = *resamples, .seed = *seed, .threads = threads};
-  if (typed.sheet.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
+  if (typed.sheets.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
   read.finish();
 
-  const Sheet sheet = input_sheet(typed.sheet, sheet_options, "--any-speed");
+  const Sheet sheet = input_sheets(typed.sheets, sheet_options);
   const SpeedUnit printed = unit.value_or(sheet.unit);
   if (level)
     options.level = *level;
@@ -168,9 +188,14 @@ ExitStatus run(const CompareOptions& typed) {
   else if (sheet.margin)
     options.margin = sheet.margin->value();
 
+  if (bow_sd) options.bow_sd = Speed{*bow_sd, printed}.in(sheet.unit);
+
   const auto setups = chosen_setups(sheet, typed.setups, read);
   if (typed.exit_on_verdict && setups.size() > 2)
     throw stop(wrong_use, "--exit-on-verdict needs a single gap: choose two set-ups with --setup");
+  const bool several_bows = std::all_of(setups.begin(), setups.end(), [](const auto& s) { return s.bows > 1; });
+  if (typed.all_methods && several_bows)
+    options.methods.insert(options.methods.end(), {Method::bow_means_welch, Method::mixed});
   const Comparison comparison = compare_within_budget(setups, options);
   const narrative::ComparisonStory story{.comparison = comparison,
                                          .sheet = sheet,
@@ -198,11 +223,13 @@ ExitStatus run(const CompareOptions& typed) {
 Command add_compare(CLI::App& program) {
   const auto typed = std::make_shared<CompareOptions>();
   CLI::App& app = *program.add_subcommand("compare", "Say what a sheet of shots carries about the gap between set-ups");
-  app.add_option("SHEET", typed->sheet, "Shot sheet (CSV), or - for standard input")->type_name(" ");
+  app.add_option("SHEET", typed->sheets, "Shot sheet (CSV), or - for standard input; several are several days")
+      ->type_name(" ");
   add_repeatable(app, "--setup", typed->setups, "Set-up to compare, in this order; repeat it");
   add_repeatable(app, "--method", typed->methods, "Method to show beside the default; repeat it");
   app.add_flag("--all-methods", typed->all_methods, "Show every method beside the default");
   app.add_option("--margin", typed->margin, "Gap that would not matter, in the unit printed")->type_name("GAP");
+  app.add_option("--bow-sd", typed->bow_sd, "SD between bows of one kind, stated")->type_name("SD");
   app.add_option("--resamples", typed->resamples, "Bootstrap by so many random resamples")->type_name("N");
   app.add_option("--max-operations", typed->max_operations, "What an exact method may cost (1e9)")->type_name("N");
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");

@@ -340,11 +340,11 @@ class Sentences(ProgramTest):
         rows = [f"{setup},{bow},{speed}" for setup, bow, speed in
                 (("a", 1, 191), ("a", 1, 192), ("a", 2, 193), ("b", 3, 187), ("b", 4, 188), ("b", 4, 188))]
         file = self.file("\n".join(["setup,bow,speed_fps", *rows]) + "\n")
-        self.says(self.answered("compare", file), "the shots of several bows are taken together")
+        self.says(self.answered("compare", file), "The range speaks of the kinds", "the averages of 2 and 2 bows")
         self.assertEqual([s["bows"] for s in self.compared(file)["result"]["setups"]], [2, 2])
 
     def test_rounds_and_sessions_that_are_not_used_are_named(self):
-        file = self.file("setup,round,session,speed_fps\na,1,1,191\na,2,2,193\nb,1,1,188\nb,2,2,187\n")
+        file = self.file("setup,round,session,speed_fps\na,1,1,191\na,2,2,193\nb,3,3,188\nb,4,4,187\n")
         data = self.compared(file)
         self.assertIn("rounds_not_used", codes(data))
         self.assertIn("sessions_not_used", codes(data))

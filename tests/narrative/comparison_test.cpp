@@ -205,7 +205,7 @@ TEST_CASE("comparison document: what the confidence means is said in tests, for 
         "for the family of all pairs).");
 }
 
-TEST_CASE("comparison document: scope names what is carried, and kinds of bow are never carried") {
+TEST_CASE("comparison document: scope names what is carried; kinds of bow only by several bows of each") {
   const auto scope = [](const Told& told) {
     std::vector<std::string> out;
     for (const auto& points : blocks_of<Points>(told.document()))
@@ -216,15 +216,20 @@ TEST_CASE("comparison document: scope names what is carried, and kinds of bow ar
   const auto two = scope(Told{header + spread_a + spread_b});
   REQUIRE(two.size() == 3);
   CHECK(two[0] ==
-        "carried: a range for the gap between A and B as they stood in this test, with this archer, arrow and "
-        "chronograph.");
+        "carried: a range for the gap between A and B as they stood in this test, with these arrows, this archer "
+        "and chronograph.");
   CHECK(two[1] == "not carried: any other day: that needs the test repeated on several days.");
   CHECK(two[2].starts_with("not carried: kinds of bow or bowstring: the gap belongs to the single specimens shot."));
   const auto one_shot = scope(Told{header + spread_a + "B,195\n"});
   CHECK(one_shot[0] == "carried: the readings themselves, of A and B as they stood in this test; no range for a gap.");
   CHECK(one_shot[2].find("kinds of bow") != std::string::npos);
-  const auto bows = scope(Told{"setup,speed_fps,bow\nA,191,1\nA,193,2\nA,192,1\nB,195,1\nB,196,2\nB,193,2\n"});
-  CHECK(bows[2].starts_with("not carried: kinds of bow: the shots of several bows are taken together here"));
+  const auto some = scope(Told{"setup,speed_fps,bow\nA,191,1\nA,193,2\nA,192,1\nB,195,3\nB,196,3\nB,193,3\n"});
+  CHECK(some[2].starts_with("not carried: kinds of bow: not every set-up has several bows"));
+  const auto bows = scope(Told{"setup,speed_fps,bow\nA,191,1\nA,193,2\nA,192,1\nB,195,3\nB,196,4\nB,193,4\n"});
+  REQUIRE(bows.size() == 2);
+  CHECK(bows[0] ==
+        "carried: a range for the gap between A and B as kinds of bow, as far as the bows were picked at random from "
+        "them.");
 }
 
 TEST_CASE("comparison document: an open gap is followed by what would settle it, another verdict is not") {
@@ -446,7 +451,8 @@ TEST_CASE("comparison notes: codes are those that programs may rely on, and ever
 TEST_CASE("comparison_data: the keys of the contract, in order") {
   const Told told{header + spread_a + spread_b + "C,199\n", {.margin = 2.0, .methods = {Method::welch}}};
   const Data data = comparison_data(told.story());
-  CHECK(keys_of(data) == Codes{"unit", "display_step", "confidence", "setups", "gaps", "plan"});
+  CHECK(keys_of(data) == Codes{"unit", "display_step", "confidence", "setups", "gaps", "drift", "plan"});
+  CHECK(is_null(at(data, "drift")));
   CHECK(is_null(at(data, "plan")));
   CHECK(text_at(data, "unit") == "fps");
   CHECK(number_at(data, "display_step") == 1);
@@ -470,8 +476,9 @@ TEST_CASE("comparison_data: the keys of the contract, in order") {
 
   const auto& gaps = list_at(data, "gaps");
   REQUIRE(gaps.size() == 3);
-  const Codes gap_keys{"from",   "to",      "difference", "verdict",    "interval",
-                       "margin", "methods", "detectable", "next_tests", "scope"};
+  const Codes gap_keys{"from",    "to",       "difference",     "verdict",      "interval",
+                       "margin",  "methods",  "detectable",     "next_tests",   "next_bows",
+                       "any_day", "blocking", "tipping_bow_sd", "stated_kinds", "scope"};
   for (const Data& g : gaps) CHECK(keys_of(g) == gap_keys);
   CHECK(text_at(gaps[0], "from") == "A");
   CHECK(text_at(gaps[0], "to") == "B");
@@ -482,10 +489,10 @@ TEST_CASE("comparison_data: the keys of the contract, in order") {
   CHECK(keys_of(at(gaps[0], "scope")) == Codes{"carried", "not_carried", "needs"});
   const auto& methods = list_at(gaps[0], "methods");
   REQUIRE(methods.size() == 2);
-  CHECK(keys_of(methods[0]) == Codes{"method", "lower", "upper", "level", "standard_error", "degrees_of_freedom",
-                                     "p_two_sided", "p_equivalence"});
-  CHECK(keys_of(methods[1]) == Codes{"method", "lower", "upper", "level", "standard_error", "degrees_of_freedom", "t",
-                                     "p_two_sided", "p_equivalence"});
+  CHECK(keys_of(methods[0]) == Codes{"method", "lower", "upper", "level", "difference", "standard_error",
+                                     "degrees_of_freedom", "p_two_sided", "p_equivalence"});
+  CHECK(keys_of(methods[1]) == Codes{"method", "lower", "upper", "level", "difference", "standard_error",
+                                     "degrees_of_freedom", "t", "p_two_sided", "p_equivalence"});
   // No interval: nulls, and the words that say why stand in the notes.
   CHECK(is_null(at(gaps[1], "interval")));
   CHECK(is_null(at(at(gaps[1], "margin"), "position")));
@@ -494,7 +501,7 @@ TEST_CASE("comparison_data: the keys of the contract, in order") {
   CHECK(text_at(gaps[1], "verdict") == "open");
 }
 
-TEST_CASE("comparison_data: scope never carries kinds of bow, and says what would") {
+TEST_CASE("comparison_data: scope of one bow each never carries kinds of bow, and says what would") {
   for (const Told& told : {Told{header + spread_a + spread_b}, Told{header + spread_a + "B,195\n"},
                            Told{header + rows("A", {271, 271}) + rows("B", {272, 272})}}) {
     const Data data = comparison_data(told.story());
@@ -539,4 +546,79 @@ TEST_CASE("comparison_data: speeds are in the unit printed, what has none is not
     CHECK(number_at(v, key) == number_at(w, key));
   for (const char* key : {"mean", "sd", "min", "max", "spread"})
     scaled(list_at(f, "setups")[0], list_at(m, "setups")[0], key);
+}
+
+namespace {
+
+/// Three bows of each kind, two shots with each; averages by hand: A 191, 193, 192, B 187, 188, 186.
+const std::string six_bows =
+    "setup,bow,speed_fps\nA,1,190\nA,1,192\nA,2,193\nA,2,193\nA,3,191\nA,3,193\nB,4,187\nB,4,187\nB,5,188\nB,5,188\n"
+    "B,6,185\nB,6,187\n";
+
+}  // namespace
+
+TEST_CASE("comparison document: with several bows of each kind the verdict speaks of the kinds and rests on the bows") {
+  // Bow averages 191, 193, 192 and 187, 188, 186: spread 1 with 4 degrees of freedom, SE √(2/3) = 0.8165,
+  // t(0.975; 4) = 2.776445: −5 ± 2.2670.
+  const Told told{six_bows};
+  const Data data = comparison_data(told.story());
+  const Data& gap = list_at(data, "gaps")[0];
+  CHECK(number_at(gap, "difference") == -5);
+  CHECK(text_at(at(gap, "interval"), "method") == "bow_means");
+  CHECK(number_at(at(gap, "interval"), "lower") == within(-5 - 2.776445 * std::sqrt(2.0 / 3.0), 1e-5));
+  CHECK(text_at(gap, "verdict") == "slower");
+  CHECK(text_at(at(gap, "scope"), "carried") == "kinds_of_bow");
+  CHECK(blocks_of<Headline>(told.document())[0].text ==
+        "With B the arrows flew 5.0 fps slower than with A, give or take 2.3 fps.");
+  CHECK(joined(texts_of(told.document()))
+            .find("The range speaks of the kinds: it rests on the averages of 3 and 3 bows, each bow counting once.") !=
+        std::string::npos);
+}
+
+TEST_CASE("comparison document: open kinds name bows, not shots, that would settle it") {
+  const Told told{"setup,bow,speed_fps\nA,1,190\nA,2,194\nB,3,189\nB,4,193\n"};
+  const std::string all = joined(texts_of(told.document()));
+  CHECK(all.find("These bows do not settle whether B or A is faster") != std::string::npos);
+  CHECK(all.find("bows of each kind, 1 shot with each, find a true gap of 1.0 fps 8 times in 10") != std::string::npos);
+}
+
+TEST_CASE("comparison notes: rounds that both set-ups share are used, and what they gained or cost is told") {
+  const Told told{"setup,round,speed_fps\nA,1,191\nB,1,188\nB,2,187\nA,2,190\nA,3,193\nB,3,190\n"};
+  CHECK(told.codes() == Codes{"display_from_decimals", "rounds"});
+  CHECK(told.note("rounds").starts_with("Round by round, 3 rounds, the gap is −3.0 fps, from "));
+  CHECK(told.note("rounds").find("The rounds gained: ±") != std::string::npos);
+}
+
+TEST_CASE("comparison notes: the drift over the firing order, and what another order would have made of it") {
+  // One step down a shot within each set-up: orders 1, 4 and 2, 3 of readings 194, 191 and 190, 189.
+  const Told told{"order,setup,speed_fps\n1,A,194\n2,B,190\n3,B,189\n4,A,191\n"};
+  CHECK(told.note("drift").starts_with("Over the firing order the readings drift by −1.00 fps a shot, from "));
+  CHECK(told.note("drift").find("In the order shot that adds 0.00 fps to the gap; had all shots with A come before all "
+                                "with B, it would have added −2.00 fps.") != std::string::npos);
+}
+
+TEST_CASE("comparison document: sessions carry any other day, or say that they do not") {
+  const Told two{
+      "setup,session,speed_fps\nA,sat,191\nA,sat,193\nB,sat,187\nB,sat,188\nA,sun,190\nA,sun,192\nB,sun,188\n"
+      "B,sun,189\n"};
+  const std::string all = joined(texts_of(two.document()));
+  CHECK(all.find("any other day: one gap a session, 2 sessions: from ") != std::string::npos);
+  CHECK(all.find("so it stays open for other days. So few days carry little.") != std::string::npos);
+  const Data data = comparison_data(two.story());
+  CHECK(text_at(list_at(data, "gaps")[0], "any_day") == "open");
+}
+
+TEST_CASE("comparison document: the tipping SD between specimens, and what a stated one makes of the kinds") {
+  const Told told{header + rows("A", {191, 192, 190, 193}) + rows("B", {187, 186, 188, 187}), {.bow_sd = 2.5}};
+  const Data data = comparison_data(told.story());
+  const Data& gap = list_at(data, "gaps")[0];
+  const double u = number_at(list_at(gap, "methods")[0], "standard_error"), z = 1.959963984540054;
+  // |gap| = z·√(2σ_b² + u²), solved for σ_b.
+  const double tipping = std::sqrt(((4.5 / z) * (4.5 / z) - u * u) / 2.0);
+  CHECK(number_at(gap, "tipping_bow_sd") == within(tipping, 1e-9));
+  const std::string all = joined(texts_of(told.document()));
+  CHECK(all.find("Were the SD between specimens of one kind 1.6 fps or more, the gap could be nothing but that.") !=
+        std::string::npos);
+  CHECK(all.find("with the SD between specimens that was stated, not measured, the gap between the kinds lies from ") !=
+        std::string::npos);
 }

@@ -48,8 +48,8 @@ TEST_CASE("replicates: shots are gathered under their bow, round and session, in
   CHECK(steps(sessions[1].a) == Steps{186, 185});
 }
 
-TEST_CASE("replicates: without names there is one bow, no round and no session; a wide sheet has no order") {
-  const auto plain = setups_of("setup,speed_fps\nA,191\nB,188\nB,187\nA,190\n");
+TEST_CASE("replicates: without names there is one bow, no round and no session; rows are no firing order") {
+  const auto plain = setups_of("order,setup,speed_fps\n1,A,191\n2,B,188\n3,B,187\n4,A,190\n");
   CHECK(bows_of(plain[0]).size() == 1);
   CHECK(rounds_of(plain[0], plain[1]).empty());
   CHECK(sessions_of(plain[0], plain[1]).empty());
@@ -57,6 +57,7 @@ TEST_CASE("replicates: without names there is one bow, no round and no session; 
   REQUIRE(ordered.size() == 2);
   CHECK(ordered[0].order == Steps{1, 4});
   CHECK(ordered[1].order == Steps{2, 3});
+  CHECK(ordered_shots(setups_of("setup,speed_fps\nA,191\nB,188\nB,187\nA,190\n")).empty());
   CHECK(ordered_shots(setups_of("A,B\n191,188\n190,187\n")).empty());
 }
 

@@ -29,6 +29,7 @@ class Numbers {
   Data method(const MethodOutcome& m) const {
     Data::Object out = interval(m);
     const auto add = [&](const char* key, Data value) { out.emplace_back(key, std::move(value)); };
+    if (m.difference) add("difference", speed(*m.difference));
     if (m.standard_error) add("standard_error", speed(*m.standard_error));
     if (m.degrees_of_freedom) add("degrees_of_freedom", *m.degrees_of_freedom);
     if (m.t) add("t", *m.t);
@@ -42,7 +43,25 @@ class Numbers {
     };
     add_range("lower_monte_carlo", m.lower_range);
     add_range("upper_monte_carlo", m.upper_range);
+    if (m.replicates) add("replicates", replicates(*m.replicates));
     return out;
+  }
+
+  Data replicates(const ReplicateDetail& d) const {
+    const auto range = [&](const std::optional<Interval>& i) {
+      return i ? Data{Data::List{speed(i->lower), speed(i->upper)}} : Data{};
+    };
+    Data::List gaps;
+    for (const double gap : d.gaps) gaps.push_back(speed(gap));
+    return Data::Object{{"from", d.from},
+                        {"to", d.to},
+                        {"floor_acted", d.floor_acted},
+                        {"gaps", std::move(gaps)},
+                        {"bow_sd", speed(d.bow_sd)},
+                        {"bow_sd_interval", range(d.bow_sd_interval)},
+                        {"shot_sd", speed(d.shot_sd)},
+                        {"shot_sd_interval", range(d.shot_sd_interval)},
+                        {"satterthwaite", d.satterthwaite ? Data{*d.satterthwaite} : Data{}}};
   }
 
   Data methods(const std::vector<MethodOutcome>& all) const {
@@ -92,13 +111,22 @@ Data scope_data(const GapOutcome& gap, const ComparisonWords& words) {
                                words.speed().with_unit(next.gap) + " 8 times in 10");
     if (gap.decided_by == RoundingTerm::display_bound) need("finer_display", "a chronograph that shows a smaller step");
   }
-  need("several_days", "the test repeated on several days, to speak of any day");
-  need("several_bows", "several bows of each kind, to speak of kinds of bow");
-  return Data::Object{
-      {"carried", gap.deciding().interval ? "setups_today" : "readings"},
-      {"not_carried", gap.deciding().interval ? Data::List{"setups_any_day", "kinds_of_bow"}
-                                              : Data::List{"setups_today", "setups_any_day", "kinds_of_bow"}},
-      {"needs", std::move(needs)}};
+  const bool ranged = gap.deciding().interval.has_value();
+  const bool any_day = gap.any_day && *gap.any_day != Verdict::open;
+  const bool kinds = ranged && gap.claim == Claim::kinds_of_bow;
+  for (const NextBows& next : gap.next_bows)
+    need("more_bows", std::to_string(next.bows) + " bows of each kind, " + std::to_string(next.shots) +
+                          " shots with each, find a true gap of " + words.speed().with_unit(next.gap) +
+                          " 8 times in 10");
+  if (!any_day) need("several_days", "the test repeated on several days, to speak of any day");
+  if (!kinds) need("several_bows", "several bows of each kind, to speak of kinds of bow");
+  Data::List not_carried;
+  if (!ranged) not_carried.push_back(std::string{name(Claim::setups_today)});
+  if (!any_day) not_carried.push_back(std::string{name(Claim::setups_any_day)});
+  if (!kinds) not_carried.push_back(std::string{name(Claim::kinds_of_bow)});
+  return Data::Object{{"carried", std::string{name(ranged ? gap.claim : Claim::readings)}},
+                      {"not_carried", std::move(not_carried)},
+                      {"needs", std::move(needs)}};
 }
 
 Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers& numbers,
@@ -114,6 +142,18 @@ Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers
   Data::List next;
   for (const NextTest& n : gap.next_tests)
     next.push_back(Data::Object{{"gap", numbers.speed(n.gap)}, {"shots", n.shots ? Data{*n.shots} : Data{}}});
+  Data::List bows;
+  for (const NextBows& n : gap.next_bows)
+    bows.push_back(Data::Object{{"gap", numbers.speed(n.gap)}, {"bows", n.bows}, {"shots", n.shots}});
+  Data blocking, stated;
+  if (const auto& b = gap.blocking)
+    blocking = Data::Object{{"paired_half_width", numbers.speed(b->paired_half_width)},
+                            {"unblocked_half_width", numbers.speed(b->unblocked_half_width)},
+                            {"ratio", b->ratio}};
+  if (const auto& w = gap.stated_kinds)
+    stated = Data::Object{{"lower", numbers.speed(w->interval.lower)},
+                          {"upper", numbers.speed(w->interval.upper)},
+                          {"stated_share", w->added_share}};
   return Data::Object{{"from", c.setups[gap.from].name},
                       {"to", c.setups[gap.to].name},
                       {"difference", numbers.speed(gap.difference)},
@@ -123,7 +163,29 @@ Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers
                       {"methods", numbers.methods(gap.methods)},
                       {"detectable", std::move(detectable)},
                       {"next_tests", std::move(next)},
+                      {"next_bows", std::move(bows)},
+                      {"any_day", gap.any_day ? Data{std::string{name(*gap.any_day)}} : Data{}},
+                      {"blocking", std::move(blocking)},
+                      {"tipping_bow_sd", numbers.speed(gap.tipping_bow_sd)},
+                      {"stated_kinds", std::move(stated)},
                       {"scope", scope_data(gap, words)}};
+}
+
+Data drift_data(const std::optional<DriftResult>& d, const Numbers& numbers) {
+  if (!d) return {};
+  const auto false_gap = [&](const std::optional<FalseGap>& g) {
+    return g ? Data{Data::Object{{"value", numbers.speed(g->value)},
+                                 {"lower", numbers.speed(g->interval.lower)},
+                                 {"upper", numbers.speed(g->interval.upper)}}}
+             : Data{};
+  };
+  return Data::Object{{"slope", numbers.speed(d->slope)},
+                      {"lower", numbers.speed(d->interval.lower)},
+                      {"upper", numbers.speed(d->interval.upper)},
+                      {"degrees_of_freedom", d->degrees_of_freedom},
+                      {"p_two_sided", d->p_two_sided},
+                      {"false_gap", false_gap(d->false_gap)},
+                      {"false_gap_as_shot", false_gap(d->false_gap_as_shot)}};
 }
 
 Data plan_data(const std::optional<PlannedTest>& planned) {
@@ -163,6 +225,7 @@ Data comparison_data(const ComparisonStory& story) {
                       {"confidence", c.level.value()},
                       {"setups", std::move(setups)},
                       {"gaps", std::move(gaps)},
+                      {"drift", drift_data(c.drift, numbers)},
                       {"plan", plan_data(story.planned)}};
 }
 

@@ -47,6 +47,16 @@ void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Docum
       c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return g.deciding().interval.has_value(); }));
   if (ranged == 0) return;
   const std::string share = fmt::format("in about {} such tests", of_tests(c.level.value()));
+  const GapOutcome& first = c.gaps.front();
+  if (first.claim == Claim::kinds_of_bow && first.deciding().replicates)
+    out.blocks.push_back(Paragraph{
+        c.gaps.size() == 1
+            ? fmt::format(
+                  "The range speaks of the kinds: it rests on the averages of {} and {} bows, each bow counting "
+                  "once.",
+                  first.deciding().replicates->from, first.deciding().replicates->to)
+            : std::string{
+                  "The ranges speak of the kinds: they rest on the averages of the bows, each bow counting once."}});
   if (ranged == 1)
     out.blocks.push_back(Paragraph{"A range worked out this way holds the true gap " + share + " (confidence " +
                                    percent(c.level.value()) + ")."});
@@ -122,28 +132,88 @@ void show_shots(const ComparisonStory& story, const ComparisonWords& words, Docu
   out.blocks.push_back(std::move(figure));
 }
 
+/// The claims that a test may carry, each with the reason where it does not.
+class ScopeWriter {
+ public:
+  ScopeWriter(const ComparisonStory& story, const ComparisonWords& words)
+      : c_{story.comparison}, words_{words}, many_{story.comparison.gaps.size() > 1} {}
+
+  Points points() {
+    std::vector<std::string> names;
+    for (std::size_t i = 0; i < c_.setups.size(); ++i) names.push_back(words_.setup(i));
+    const std::string these = listed(names) + " as they stood in this test";
+    const bool any_range =
+        std::any_of(c_.gaps.begin(), c_.gaps.end(), [](const GapOutcome& g) { return g.deciding().interval; });
+    const std::string ranges = many_ ? "ranges for the gaps between " : "a range for the gap between ";
+    if (!any_range)
+      add("carried", "the readings themselves, of " + these + "; no range for a gap.");
+    else if (by_bows())
+      add("carried", ranges + listed(names) + " as kinds of bow, as far as the bows were picked at random from them.");
+    else
+      add("carried", ranges + these + ", with these arrows, this archer and chronograph.");
+    any_day();
+    if (!by_bows()) kinds();
+    return std::move(points_);
+  }
+
+ private:
+  bool by_bows() const {
+    return std::any_of(c_.gaps.begin(), c_.gaps.end(),
+                       [](const GapOutcome& g) { return g.claim == Claim::kinds_of_bow; });
+  }
+  void add(const std::string& lead, const std::string& text) { points_.points.push_back({lead, text}); }
+  std::string of(const GapOutcome& gap) const { return many_ ? words_.pair(gap) + ": " : ""; }
+
+  void any_day() {
+    bool told = false;
+    for (const GapOutcome& gap : c_.gaps)
+      for (const MethodOutcome& m : gap.methods) {
+        if (m.method != Method::session_gaps || !m.interval) continue;
+        told = true;
+        const auto sessions = m.replicates->from;
+        const std::string range = fmt::format("{}one gap a session, {} sessions: {}", of(gap), sessions,
+                                              words_.speed().range(*m.interval, c_.margin));
+        if (*gap.any_day == Verdict::open)
+          add("not carried", fmt::format("any other day: {}, so it stays open for other days.{}", range,
+                                         sessions < 4 ? " So few days carry little." : ""));
+        else
+          add("carried", fmt::format("any day like these: {}.", range));
+      }
+    if (!told) add("not carried", "any other day: that needs the test repeated on several days.");
+  }
+
+  void kinds() {
+    if (std::any_of(c_.setups.begin(), c_.setups.end(), [](const auto& s) { return s.bows > 1; })) {
+      add("not carried",
+          "kinds of bow: not every set-up has several bows, so the shots are taken together and the range knows shot "
+          "scatter only.");
+      return;
+    }
+    add("not carried",
+        "kinds of bow or bowstring: the gap belongs to the single specimens shot. With one of each, no number of shots "
+        "tells a gap between kinds from the ordinary spread between two specimens; that needs several of each.");
+    for (const GapOutcome& gap : c_.gaps) {
+      if (gap.tipping_bow_sd)
+        add("",
+            fmt::format("{}Were the SD between specimens of one kind {} or more, the gap could be nothing but that.",
+                        of(gap), words_.speed().with_unit(*gap.tipping_bow_sd)));
+      if (gap.stated_kinds)
+        add("stated", fmt::format("{}with the SD between specimens that was stated, not measured, the gap between the "
+                                  "kinds lies {}. {} of that variance is the stated figure.",
+                                  of(gap), words_.speed().range(gap.stated_kinds->interval, c_.margin),
+                                  percent_of_tests(gap.stated_kinds->added_share)));
+    }
+  }
+
+  const Comparison& c_;
+  const ComparisonWords& words_;
+  bool many_;
+  Points points_;
+};
+
 void show_scope(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
-  const Comparison& c = story.comparison;
   out.blocks.push_back(Heading{"What these readings carry, and what they do not"});
-  std::vector<std::string> names;
-  for (std::size_t i = 0; i < c.setups.size(); ++i) names.push_back(words.setup(i));
-  const bool replicated = std::any_of(c.setups.begin(), c.setups.end(), [](const auto& s) { return s.bows > 1; });
-  Points points;
-  const std::string these = listed(names) + " as they stood in this test";
-  if (std::all_of(c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return !g.deciding().interval; }))
-    points.points.push_back({"carried", "the readings themselves, of " + these + "; no range for a gap."});
-  else
-    points.points.push_back(
-        {"carried", "a range for the gap between " + these + ", with this archer, arrow and chronograph."});
-  points.points.push_back({"not carried", "any other day: that needs the test repeated on several days."});
-  points.points.push_back(
-      {"not carried",
-       replicated ? "kinds of bow: the shots of several bows are taken together here, so the range knows shot scatter "
-                    "and not the spread between bows."
-                  : "kinds of bow or bowstring: the gap belongs to the single specimens shot. With one of each, no "
-                    "number of shots tells a gap between kinds from the ordinary spread between two specimens; that "
-                    "needs several of each."});
-  out.blocks.push_back(std::move(points));
+  out.blocks.push_back(ScopeWriter{story, words}.points());
 }
 
 void show_next_test(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
@@ -161,6 +231,17 @@ void show_next_test(const ComparisonStory& story, const ComparisonWords& words, 
       continue;
     }
     std::string text = lead;
+    if (gap.claim == Claim::kinds_of_bow) {
+      text += gap.next_bows.empty() ? "More bows of each kind." : "";
+      for (const NextBows& next : gap.next_bows)
+        text += fmt::format(
+            "{}About {} bows of each kind, {} with each, find a true gap of {} {}, if bows differ as these "
+            "did.",
+            text.empty() || text == lead ? "" : " ", next.bows, counted(static_cast<std::size_t>(next.shots), "shot"),
+            speed.with_unit(next.gap), times(0.8));
+      points.points.push_back({"", text});
+      continue;
+    }
     if (!gap.detectable && gap.decided_by != RoundingTerm::display_bound) text += "More shots with each set-up.";
     if (gap.detectable)
       text += "For the next test, not as evidence about this one: with shots like these a true gap of " +
@@ -260,7 +341,7 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
     const SpeedWords fine = words.speed(gap);
     const auto ends = ends_of_gap(m, fine, c.margin);
     std::vector<std::string> row{
-        first, fine.signed_bare(*gap.difference), ends[0], ends[1], percent(m.level), optional_p(m.p_two_sided)};
+        first, fine.signed_bare(m.difference.value_or(*gap.difference)), ends[0], ends[1], percent(m.level), optional_p(m.p_two_sided)};
     if (family) row.push_back(optional_p(m.p_holm));
     if (c.margin) row.push_back(optional_p(m.p_equivalence));
     return row;

@@ -22,6 +22,7 @@ class NoteWriter {
     about_setups();
     about_the_family();
     for (const GapOutcome& gap : c_.gaps) about_gap(gap);
+    about_replicates();
     about_methods();
     about_coverage();
     return std::move(notes_);
@@ -67,11 +68,17 @@ class NoteWriter {
     const auto any = [&](Label Shot::*label) {
       return std::any_of(sheet.shots.begin(), sheet.shots.end(), [&](const Shot& s) { return s.*label != 0; });
     };
-    if (any(&Shot::round))
-      add("rounds_not_used", "The sheet's rounds are not used: shots are compared as two sets, not round by round.");
-    if (any(&Shot::session))
+    const auto used = [&](Method method) {
+      return std::any_of(c_.gaps.begin(), c_.gaps.end(), [&](const GapOutcome& gap) {
+        return std::any_of(gap.methods.begin(), gap.methods.end(),
+                           [&](const MethodOutcome& m) { return m.method == method && m.interval; });
+      });
+    };
+    if (any(&Shot::round) && !used(Method::round_paired))
+      add("rounds_not_used", "The sheet's rounds are not used: no two of them have shots of two set-ups.");
+    if (any(&Shot::session) && !used(Method::session_gaps))
       add("sessions_not_used",
-          "The sheet's sessions are taken together; the range knows nothing of a change from day to day.");
+          "The sheet's sessions are taken together: no two of them have two shots or more of two set-ups.");
   }
 
   void about_the_plan() {
@@ -251,6 +258,74 @@ class NoteWriter {
     const auto ends = [&](const Interval& i) { return s.limit(i.lower, {}) + " to " + s.limit(i.upper, {}); };
     return fmt::format("with all of them counted the lower limit would lie within {}, the upper within {} {}",
                        ends(*m.lower_range), ends(*m.upper_range), s.unit());
+  }
+
+  /// What rounds, bows and the firing order tell beside the verdict.
+  void about_replicates() {
+    const SpeedWords& speed = words_.speed();
+    const bool many = c_.gaps.size() > 1;
+    for (const GapOutcome& gap : c_.gaps) {
+      const std::string lead = many ? words_.pair(gap) + ": " : "";
+      for (const MethodOutcome& m : gap.methods) {
+        if (!m.replicates || !m.interval) continue;
+        if (m.method == Method::round_paired && gap.blocking)
+          add("rounds", fmt::format("{}Round by round, {} rounds, the gap is {} {}, {}. {}", lead, m.replicates->from,
+                                    speed.signed_bare(*m.difference), speed.unit(), speed.range(*m.interval, c_.margin),
+                                    what_rounds_did(*gap.blocking)));
+        if (m.method == Method::bow_means && m.replicates->floor_acted)
+          add("bows_agree",
+              fmt::format(
+                  "{}The bows of each kind agree better than shots and rounding alone would let them, by chance: "
+                  "their spread is not taken below that.",
+                  lead));
+        if (m.method == Method::mixed) about_mixed(m, lead);
+      }
+    }
+    if (c_.drift) about_drift(*c_.drift);
+  }
+
+  std::string what_rounds_did(const BlockingGain& b) const {
+    const SpeedWords& speed = words_.speed();
+    const std::string widths = fmt::format("±{} {} instead of ±{} {}", speed.bare(b.paired_half_width), speed.unit(),
+                                           speed.bare(b.unblocked_half_width), speed.unit());
+    if (b.ratio < 0.95) return "The rounds gained: " + widths + ".";
+    if (b.ratio > 1.05) return "The rounds cost: " + widths + ", for fewer differences than shots know the scatter.";
+    return "The rounds neither gained nor cost.";
+  }
+
+  void about_mixed(const MethodOutcome& m, const std::string& lead) {
+    const SpeedWords& speed = words_.speed();
+    const ReplicateDetail& d = *m.replicates;
+    const int fine = speed.decimals() + 1;
+    const auto range = [&](const Interval& i) {
+      return fmt::format("{} to {}", speed.bare(i.lower, fine),
+                         std::isfinite(i.upper) ? speed.bare(i.upper, fine) : std::string{"no finite limit"});
+    };
+    std::string text = fmt::format("{}mixed: SD between bows {} {} ({}), of shots {} {} ({}).", lead,
+                                   speed.bare(*d.bow_sd, fine), speed.unit(), range(*d.bow_sd_interval),
+                                   speed.bare(*d.shot_sd, fine), speed.unit(), range(*d.shot_sd_interval));
+    if (d.satterthwaite)
+      text += fmt::format(
+          " That the SD between bows comes out as 0 is ordinary with few bows. The degrees of freedom stay "
+          "at bows less kinds, {:g}; common software would take {:.1f}.",
+          *m.degrees_of_freedom, *d.satterthwaite);
+    add("mixed", text);
+  }
+
+  void about_drift(const DriftResult& d) {
+    const SpeedWords& speed = words_.speed();
+    const int fine = speed.decimals() + 1;
+    const auto at = [&](double x) { return (x > 0.0 ? "+" : "") + speed.bare(x, fine); };
+    std::string text = fmt::format("Over the firing order the readings drift by {} {} a shot, from {} to {}{}.",
+                                   at(d.slope), speed.unit(), at(d.interval.lower), at(d.interval.upper),
+                                   d.interval.contains(0.0) ? ": none that these shots show" : "");
+    if (d.false_gap && d.false_gap_as_shot)
+      text += fmt::format(
+          " In the order shot that adds {} {} to the gap; had all shots with {} come before all with {}, it "
+          "would have added {} {}.",
+          at(d.false_gap_as_shot->value), speed.unit(), words_.setup(0), words_.setup(1), at(d.false_gap->value),
+          speed.unit());
+    add("drift", text);
   }
 
   /// What a method asked for beside the default is worth at these numbers of shots.

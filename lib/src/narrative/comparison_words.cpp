@@ -51,9 +51,9 @@ std::string ComparisonWords::open_sentence(const GapOutcome& gap) const {
   const auto& margin = story_.comparison.margin;
   const Interval& interval = *gap.deciding().interval;
   const SpeedWords speed = this->speed(gap);
-  return "These shots do not settle whether " + to(gap) + " or " + from(gap) + " is faster: " + to(gap) +
-         " may be anything from " + speed.side(interval.lower, margin) + " to " + speed.side(interval.upper, margin) +
-         ".";
+  return std::string{gap.claim == Claim::kinds_of_bow ? "These bows" : "These shots"} + " do not settle whether " +
+         to(gap) + " or " + from(gap) + " is faster: " + to(gap) + " may be anything from " +
+         speed.side(interval.lower, margin) + " to " + speed.side(interval.upper, margin) + ".";
 }
 
 }  // namespace shotassay::narrative

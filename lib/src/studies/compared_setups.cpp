@@ -17,12 +17,11 @@ std::vector<ComparedSetup> compared_setups(const Sheet& sheet) {
     const auto last = sheet.setups.size();
     return sheet.setups[i].place_in_plan.value_or(last) < sheet.setups[j].place_in_plan.value_or(last);
   });
-  // samples_of takes the shots in row order; so do their places. A wide sheet knows no firing order.
+  // samples_of takes the shots in row order; so do their places. Rows are no firing order unless the sheet says so.
   std::vector<std::vector<ShotPlace>> places(sheet.setups.size());
-  const bool ordered = sheet.layout == SheetLayout::tall;
   for (const Shot& shot : sheet.shots)
     places[shot.setup].push_back(
-        {.bow = shot.bow, .round = shot.round, .session = shot.session, .order = ordered ? shot.order : 0});
+        {.bow = shot.bow, .round = shot.round, .session = shot.session, .order = sheet.order_given ? shot.order : 0});
   std::vector<ComparedSetup> out;
   for (const std::size_t i : order) {
     if (sheet.setups[i].check_standard) continue;

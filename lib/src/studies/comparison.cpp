@@ -3,15 +3,21 @@
 #include <shotassay/methods/bootstrap.hpp>
 #include <shotassay/methods/bootstrap_monte_carlo.hpp>
 #include <shotassay/methods/bootstrap_t.hpp>
+#include <shotassay/methods/bow_means.hpp>
+#include <shotassay/methods/bow_power.hpp>
 #include <shotassay/methods/detectable_gap.hpp>
 #include <shotassay/methods/holm.hpp>
 #include <shotassay/methods/mean_interval.hpp>
+#include <shotassay/methods/mixed.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
 #include <shotassay/methods/sample_size.hpp>
+#include <shotassay/methods/session_gaps.hpp>
+#include <shotassay/methods/tipping_bow_sd.hpp>
 #include <shotassay/methods/welch.hpp>
 #include <shotassay/methods/welch_power.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <shotassay/studies/replicates.hpp>
 
 namespace shotassay {
 
@@ -19,6 +25,9 @@ namespace {
 
 /// Power of the "gap these shots could have resolved" and of the shots a next test would take.
 constexpr double usual_power = 0.8;
+
+/// Bows of each kind that a next test is planned with at most.
+constexpr std::int64_t most_bows = 200;
 
 std::string why(NoBootstrapInterval reason) {
   switch (reason) {
@@ -125,6 +134,7 @@ class PairComparer {
   PairComparer(const std::vector<ComparedSetup>& setups, const ComparisonOptions& options)
       : setups_{setups}, options_{options} {
     for (const auto& s : setups_) {
+      kinds_.push_back(bows_of(s));
       if (!s.sample || s.sample->size() < 2) continue;
       samples_.push_back(*s.sample);
     }
@@ -133,10 +143,17 @@ class PairComparer {
 
   Family family() const { return family_; }
 
+  /// Every set-up has two bows or more: then each bow is one replicate.
+  bool by_bows() const {
+    return std::all_of(kinds_.begin(), kinds_.end(), [](const auto& bows) { return bows.size() >= 2; });
+  }
+  const std::vector<Sample>& bows(std::size_t setup) const { return kinds_[setup]; }
+
   MethodOutcome of_gap(Method method, std::size_t from, std::size_t to) const {
     const Sample &a = *setups_[from].sample, &b = *setups_[to].sample;
     // Bootstrap and permutation know no law for a family: Bonferroni's share of α for each pair.
-    const bool bonferroni = method != Method::rounding_aware && method != Method::welch && method != Method::pooled;
+    const bool bonferroni = method != Method::rounding_aware && method != Method::welch && method != Method::pooled &&
+                            method != Method::bow_means && method != Method::bow_means_welch && method != Method::mixed;
     const ConfidenceLevel level = bonferroni && !family_.is_pair()
                                       ? ConfidenceLevel::from_alpha(options_.level.alpha() / family_.pairs())
                                       : options_.level;
@@ -174,6 +191,29 @@ class PairComparer {
             m.why_absent = "each set-up shows a single value, so dealing the readings anew tells nothing of scatter";
           return m;
         }
+        case Method::round_paired: {
+          const auto rounds = rounds_of(setups_[from], setups_[to]);
+          if (rounds.empty()) throw NoAnswer{"no round has shots of both set-ups"};
+          const auto r = round_paired(rounds, level);
+          fill(m, r);
+          m.p_two_sided = std::min(1.0, r.p_two_sided * family_.pairs());
+          m.replicates = ReplicateDetail{.from = rounds.size(), .to = rounds.size(), .floor_acted = r.floor_acted};
+          return m;
+        }
+        case Method::session_gaps: {
+          const auto sessions = sessions_of(setups_[from], setups_[to]);
+          if (sessions.empty()) throw NoAnswer{"no session has two shots or more of both set-ups"};
+          const auto r = session_gaps(sessions, level);
+          fill(m, r);
+          m.p_two_sided = std::min(1.0, r.p_two_sided * family_.pairs());
+          m.replicates = ReplicateDetail{
+              .from = sessions.size(), .to = sessions.size(), .floor_acted = r.floor_acted, .gaps = r.gaps};
+          return m;
+        }
+        case Method::bow_means:
+        case Method::bow_means_welch:
+        case Method::mixed:
+          return of_kinds(std::move(m), level, from, to);
         default:
           return bootstrap(method, level, options_, a, b);
       }
@@ -195,6 +235,10 @@ class PairComparer {
         }
         case Method::permutation:
           return permutation(a, b, options_.level, options_.budget).p_two_sided;
+        case Method::bow_means:
+          return bow_means(kinds_[from], kinds_[to], options_.level).p_two_sided;
+        case Method::bow_means_welch:
+          return bow_means_welch(kinds_[from], kinds_[to], options_.level).p_two_sided;
         default:
           return std::nullopt;
       }
@@ -204,8 +248,42 @@ class PairComparer {
   }
 
  private:
+  /// The methods whose replicates are bows. For three kinds or more one spread is pooled over all that have two bows.
+  MethodOutcome of_kinds(MethodOutcome m, ConfidenceLevel level, std::size_t from, std::size_t to) const {
+    const std::vector<Sample>&a = kinds_[from], &b = kinds_[to];
+    if (a.size() < 2 || b.size() < 2) throw NoAnswer{"needs two bows or more of each kind"};
+    const bool all = by_bows() && kinds_.size() > 2;
+    m.replicates = ReplicateDetail{.from = a.size(), .to = b.size()};
+    if (m.method == Method::bow_means) {
+      const auto r = all ? bow_means(kinds_, from, to, level) : bow_means(a, b, level);
+      fill(m, r);
+      m.t = r.t;
+      m.replicates->floor_acted = r.floor_acted;
+      if (options_.margin && !all) m.p_equivalence = bow_means_p_equivalence(a, b, *options_.margin);
+      return m;
+    }
+    if (m.method == Method::bow_means_welch) {
+      const auto r = bow_means_welch(a, b, level, family_);
+      fill(m, r);
+      m.t = r.t;
+      m.replicates->floor_acted = r.floor_acted_a || r.floor_acted_b;
+      if (options_.margin) m.p_equivalence = bow_means_welch_p_equivalence(a, b, *options_.margin, family_);
+      return m;
+    }
+    const auto r = all ? mixed(kinds_, from, to, level) : mixed(a, b, level);
+    fill(m, r);
+    m.t = r.t;
+    m.replicates->bow_sd = r.bow_sd;
+    m.replicates->shot_sd = r.shot_sd;
+    m.replicates->bow_sd_interval = r.bow_sd_interval;
+    m.replicates->shot_sd_interval = r.shot_sd_interval;
+    if (r.bow_sd_zero) m.replicates->satterthwaite = r.satterthwaite;
+    return m;
+  }
+
   template <typename Result>
   static void fill(MethodOutcome& m, const Result& r) {
+    m.difference = r.difference;
     m.interval = r.interval;
     m.standard_error = r.standard_error;
     m.degrees_of_freedom = r.degrees_of_freedom;
@@ -227,6 +305,7 @@ class PairComparer {
   const std::vector<ComparedSetup>& setups_;
   const ComparisonOptions& options_;
   std::vector<Sample> samples_;
+  std::vector<std::vector<Sample>> kinds_;  ///< the bows of each set-up
   Family family_;
 };
 
@@ -276,6 +355,42 @@ std::vector<NextTest> next_tests(const GapOutcome& gap, GroupDesign a, GroupDesi
   return tests;
 }
 
+/// What would settle an open gap between kinds: bows for the margin, and for a gap like the one seen.
+std::vector<NextBows> next_bows(const GapOutcome& gap, const std::vector<Sample>& a, const std::vector<Sample>& b,
+                                const Comparison& c) {
+  // The spread of bow averages that the interval rests on holds what shots add to it; so many shots a bow go on adding
+  // it.
+  const double k_a = static_cast<double>(a.size()), k_b = static_cast<double>(b.size());
+  const double spread = *gap.deciding().standard_error / std::sqrt(1.0 / k_a + 1.0 / k_b);
+  std::size_t shots = 0;
+  for (const auto* bows : {&a, &b})
+    for (const Sample& bow : *bows) shots += bow.size();
+  const auto each = static_cast<std::int64_t>(std::lround(static_cast<double>(shots) / (k_a + k_b)));
+  std::vector<double> gaps{std::max(std::abs(*gap.difference), c.display_step.value())};
+  if (c.margin) gaps.insert(gaps.begin(), *c.margin);
+  std::vector<NextBows> next;
+  for (const double g : gaps) {
+    for (std::int64_t bows = static_cast<std::int64_t>(std::max(a.size(), b.size())); bows <= most_bows; ++bows) {
+      const BowDesign design{.bows = bows, .shots = 1, .bow_sd = 0.0, .shot_sd = spread};
+      if (bow_power(g, design, c.level).power < usual_power) continue;
+      if (next.empty() || next.back().bows != bows) next.push_back({.gap = g, .bows = bows, .shots = each});
+      break;
+    }
+  }
+  return next;
+}
+
+/// Absent where the firing order is not known, or the shots are too few.
+std::optional<DriftResult> drift_over(const std::vector<ComparedSetup>& setups, ConfidenceLevel level) {
+  const auto ordered = ordered_shots(setups);
+  if (ordered.empty()) return std::nullopt;
+  try {
+    return drift(ordered, level);
+  } catch (const NoAnswer&) {
+    return std::nullopt;
+  }
+}
+
 void check(const std::vector<ComparedSetup>& setups, const ComparisonOptions& options) {
   if (setups.size() < 2) throw DomainError{"compare: needs 2 or more set-ups, got " + std::to_string(setups.size())};
   if (options.margin && !(*options.margin > 0.0)) throw DomainError{"compare: the margin must be positive"};
@@ -290,8 +405,13 @@ void check(const std::vector<ComparedSetup>& setups, const ComparisonOptions& op
   if (first == nullptr) throw NoAnswer{"no set-up has a shot left: every one is excluded"};
 }
 
-std::vector<Method> with_default_first(const std::vector<Method>& asked) {
-  std::vector<Method> methods{Method::rounding_aware};
+/// What decides first: then what rounds and sessions add, then what was asked for.
+std::vector<Method> in_order(const std::vector<Method>& asked, bool by_bows, bool rounds, bool sessions) {
+  std::vector<Method> methods;
+  if (by_bows) methods.push_back(Method::bow_means);
+  methods.push_back(Method::rounding_aware);
+  if (rounds) methods.push_back(Method::round_paired);
+  if (sessions) methods.push_back(Method::session_gaps);
   for (const Method m : asked)
     if (std::find(methods.begin(), methods.end(), m) == methods.end()) methods.push_back(m);
   return methods;
@@ -301,8 +421,17 @@ std::vector<Method> with_default_first(const std::vector<Method>& asked) {
 
 Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOptions& options) {
   check(setups, options);
-  const auto methods = with_default_first(options.methods);
   const PairComparer comparer{setups, options};
+  const auto any_pair = [&](const auto& has_two) {
+    for (std::size_t i = 0; i < setups.size(); ++i)
+      for (std::size_t j = i + 1; j < setups.size(); ++j)
+        if (has_two(setups[i], setups[j])) return true;
+    return false;
+  };
+  const bool by_bows = comparer.by_bows();
+  const auto methods = in_order(options.methods, by_bows,
+                                any_pair([](const auto& a, const auto& b) { return rounds_of(a, b).size() >= 2; }),
+                                any_pair([](const auto& a, const auto& b) { return sessions_of(a, b).size() >= 2; }));
   const auto any_sample =
       std::find_if(setups.begin(), setups.end(), [](const auto& s) { return s.sample.has_value(); });
   Comparison out{.level = options.level,
@@ -310,7 +439,8 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
                  .display_step = any_sample->sample->step(),
                  .family = comparer.family().setups(),
                  .setups = {},
-                 .gaps = {}};
+                 .gaps = {},
+                 .drift = drift_over(setups, options.level)};
 
   for (const ComparedSetup& s : setups) {
     SetupOutcome setup{.name = s.name,
@@ -343,6 +473,7 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
       if (!gap.no_interval.empty()) {
         gap.methods.push_back(outcome(Method::rounding_aware, options.level));
         gap.methods.front().why_absent = gap.no_interval;
+        gap.claim = Claim::readings;
         out.gaps.push_back(std::move(gap));
         continue;
       }
@@ -351,10 +482,25 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
       const Interval interval = *gap.deciding().interval;
       gap.verdict = verdict(interval, options.margin);
       if (options.margin) gap.position = margin_position(interval, *options.margin);
-      gap.decided_by = rounding_aware(*a.sample, *b.sample, options.level, comparer.family()).decided_by;
-      const GroupDesign da = design(*a.sample), db = design(*b.sample);
-      if (gap.decided_by != RoundingTerm::display_bound) gap.detectable = detectable(da, db, out);
-      if (gap.detectable && gap.verdict == Verdict::open) gap.next_tests = next_tests(gap, da, db, out);
+      if (by_bows) {
+        gap.claim = Claim::kinds_of_bow;
+        gap.difference = gap.deciding().difference;
+        if (gap.verdict == Verdict::open) gap.next_bows = next_bows(gap, comparer.bows(from), comparer.bows(to), out);
+      } else {
+        const auto r = rounding_aware(*a.sample, *b.sample, options.level, comparer.family());
+        gap.decided_by = r.decided_by;
+        const GroupDesign da = design(*a.sample), db = design(*b.sample);
+        if (gap.decided_by != RoundingTerm::display_bound) gap.detectable = detectable(da, db, out);
+        if (gap.detectable && gap.verdict == Verdict::open) gap.next_tests = next_tests(gap, da, db, out);
+        if (a.bows == 1 && b.bows == 1) {
+          const GapEstimate these{r.difference, r.standard_error, r.degrees_of_freedom, r.half_width};
+          gap.tipping_bow_sd = tipping_bow_sd(these, options.level);
+          if (options.bow_sd) gap.stated_kinds = gap_of_kinds(these, *options.bow_sd, options.level);
+        }
+      }
+      for (const MethodOutcome& m : gap.methods)
+        if (m.method == Method::session_gaps && m.interval) gap.any_day = verdict(m.interval, options.margin);
+      if (const auto rounds = rounds_of(a, b); rounds.size() >= 2) gap.blocking = blocking_gain(rounds, options.level);
       out.gaps.push_back(std::move(gap));
     }
 

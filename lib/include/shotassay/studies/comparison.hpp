@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <shotassay/core/budget.hpp>
@@ -10,8 +11,11 @@
 #include <shotassay/core/level.hpp>
 #include <shotassay/core/sample.hpp>
 #include <shotassay/methods/describe.hpp>
+#include <shotassay/methods/drift.hpp>
 #include <shotassay/methods/equivalence.hpp>
+#include <shotassay/methods/round_paired.hpp>
 #include <shotassay/methods/rounding_aware.hpp>
+#include <shotassay/methods/widened_gap.hpp>
 #include <shotassay/studies/method.hpp>
 #include <shotassay/studies/verdict.hpp>
 
@@ -44,6 +48,7 @@ struct MonteCarlo {
 struct ComparisonOptions {
   ConfidenceLevel level{0.95};
   std::optional<double> margin = {};       ///< in the readings' unit
+  std::optional<double> bow_sd = {};       ///< between bows of one kind, stated by the user; in the readings' unit
   std::vector<Method> methods = {};        ///< beside the default
   std::optional<MonteCarlo> sampled = {};  ///< bootstrap by resampling
   WorkBudget budget = {};
@@ -52,16 +57,47 @@ struct ComparisonOptions {
   bool skip_over_budget = false;
 };
 
+/// What a method says of the bows, rounds or sessions it rests on.
+struct ReplicateDetail {
+  std::size_t from = 0, to = 0;   ///< bows of each kind; rounds or sessions, the same number twice
+  bool floor_acted = false;       ///< they agreed better than shots and rounding alone would let them
+  std::vector<double> gaps = {};  ///< of each session
+  std::optional<double> bow_sd = {}, shot_sd = {};
+  std::optional<Interval> bow_sd_interval = {}, shot_sd_interval = {};
+  std::optional<double> satterthwaite = {};  ///< degrees of freedom that common software would take, where it differs
+};
+
 /// What one method says of a gap or of one average.
 struct MethodOutcome {
   Method method;
   double level;                      ///< of the interval; above the comparison's own in a family by Bonferroni
   std::optional<Interval> interval;  ///< an end may be infinite: no finite limit
   std::string why_absent;            ///< when there is no interval
+  std::optional<double> difference;  ///< the method's own estimate of a gap, where it has one
   std::optional<double> standard_error, degrees_of_freedom, t, p_two_sided, p_holm, p_equivalence;
   std::optional<bool> exact;
   std::optional<std::uint64_t> resamples;
   std::optional<Interval> lower_range, upper_range;  ///< Monte Carlo error: where each limit may lie
+  std::optional<ReplicateDetail> replicates = {};    ///< of the methods that rest on bows, rounds or sessions
+};
+
+/// What an interval speaks of.
+enum class Claim {
+  readings,        ///< nothing beyond the readings themselves
+  setups_today,    ///< the specimens shot, as they stood in this test
+  setups_any_day,  ///< the same specimens on any day
+  kinds_of_bow     ///< all bows of these kinds
+};
+
+constexpr std::string_view name(Claim claim) {
+  constexpr std::string_view names[] = {"readings", "setups_today", "setups_any_day", "kinds_of_bow"};
+  return names[static_cast<int>(claim)];
+}
+
+/// Bows of each kind that would find a true gap of this size 8 times in 10, with the shots and the spreads seen.
+struct NextBows {
+  double gap;
+  std::int64_t bows, shots;
 };
 
 struct SetupOutcome {
@@ -87,7 +123,7 @@ struct Detectable {
 
 struct GapOutcome {
   std::size_t from, to;              ///< indices into Comparison::setups
-  std::optional<double> difference;  ///< mean(to) − mean(from); absent where a set-up has no shot left
+  std::optional<double> difference;  ///< mean(to) − mean(from), of bow averages where bows decide; absent without shots
   Verdict verdict;
   std::optional<MarginPosition> position;  ///< when there is a margin and an interval
   std::vector<MethodOutcome> methods;      ///< the default first
@@ -96,8 +132,15 @@ struct GapOutcome {
   /// Help for the next test, no evidence about this one. Absent where the display bound decides the interval: the power
   /// of shot scatter would promise gaps that no such display can find.
   std::optional<Detectable> detectable;
-  std::vector<NextTest> next_tests;  ///< of an open verdict
-  bool holm_disagrees = false;       ///< Holm's p and the interval fall on different sides of α
+  std::vector<NextTest> next_tests;           ///< of an open verdict
+  Claim claim = Claim::setups_today;          ///< what the deciding interval speaks of
+  std::optional<Verdict> any_day = {};        ///< by session_gaps, where there are two sessions or more
+  std::optional<BlockingGain> blocking = {};  ///< what the rounds did to the interval
+  /// With one bow of each: how large the SD between bows of a kind would have to be for the gap to be nothing but that.
+  std::optional<double> tipping_bow_sd = {};
+  std::optional<WidenedGapResult> stated_kinds = {};  ///< the interval for kinds with the bow SD that was stated
+  std::vector<NextBows> next_bows = {};               ///< of an open verdict on kinds
+  bool holm_disagrees = false;                        ///< Holm's p and the interval fall on different sides of α
 
   const MethodOutcome& deciding() const { return methods.front(); }
 };
@@ -108,14 +151,17 @@ struct Comparison {
   DisplayStep display_step;
   int family;  ///< set-ups whose pairs share one error rate: those with two shots or more
   std::vector<SetupOutcome> setups;
-  std::vector<GapOutcome> gaps;  ///< every pair, in order
+  std::vector<GapOutcome> gaps;           ///< every pair, in order
+  std::optional<DriftResult> drift = {};  ///< over the firing order, where it is known and shots allow
 };
 
 /// Which gaps between set-ups do the readings carry, and how large are they?
 ///
 /// Each pair is compared by the rounding-aware interval, on which the verdict rests, and by every other method asked
-/// for. With three or more set-ups one error rate holds for all pairs at once: intervals of Games and Howell on
-/// rounding-aware variances, Holm's p beside; bootstrap and permutation intervals at 1 − α/m, m the number of pairs.
+/// for. Where every set-up has two bows or more each bow is one replicate: the verdict rests on bow_means and speaks of
+/// the kinds. Rounds and sessions that both set-ups share add round_paired and session_gaps beside. With three or more
+/// set-ups one error rate holds for all pairs at once: intervals of Games and Howell on rounding-aware variances,
+/// Holm's p beside; bootstrap, permutation, rounds and sessions at 1 − α/m, m the number of pairs.
 ///
 /// Units     the readings'.
 /// Requires  two or more set-ups with different names and one display step; else DomainError.

@@ -15,7 +15,12 @@ enum class Method {
   bootstrap_basic,
   bootstrap_bca,
   bootstrap_t,
-  permutation
+  permutation,
+  round_paired,     ///< differences within rounds
+  session_gaps,     ///< one gap a session
+  bow_means,        ///< one average a bow: decides where each kind has several
+  bow_means_welch,  ///< the same, spreads may differ
+  mixed             ///< bows within kinds, by REML
 };
 
 struct MethodName {
@@ -35,6 +40,11 @@ inline constexpr std::array method_names{
     MethodName{Method::bootstrap_bca, "bootstrap_bca", true, true},
     MethodName{Method::bootstrap_t, "bootstrap_t", true, true},
     MethodName{Method::permutation, "permutation", false, true},
+    MethodName{Method::round_paired, "round_paired", false, true},
+    MethodName{Method::session_gaps, "session_gaps", false, true},
+    MethodName{Method::bow_means, "bow_means", false, true},
+    MethodName{Method::bow_means_welch, "bow_means_welch", false, true},
+    MethodName{Method::mixed, "mixed", false, true},
 };
 
 constexpr const MethodName& entry(Method method) { return method_names[static_cast<std::size_t>(method)]; }
