@@ -164,8 +164,8 @@ TEST_CASE("influence: where there is no range nothing is asked") {
 }
 
 TEST_CASE("influence: agrees with changing readings one by one, every pair of up to four small readings") {
-  for (const std::size_t n : {2, 3, 4})
-    for (const std::size_t m : {2, 3})
+  for (std::size_t n = 2; n <= 4; ++n)
+    for (std::size_t m = 2; m <= 3; ++m)
       for (const auto& a : multisets(n, 2))
         for (const auto& b : multisets(m, 4))
           for (const std::optional<double> margin : {std::optional<double>{}, std::optional<double>{2.0}}) {
