@@ -382,7 +382,8 @@ TEST_CASE("plan notes: whose chances, and how they were worked out") {
   CHECK(told.note("method").starts_with("Chances are those of Welch's plain range at confidence 90 %, computed"));
   told.plan.question.how.interval = PlannedInterval::rounding_aware;
   told.plan.achieved.by = ChanceBy::simulation;
-  told.plan.question.how.simulation = {.tests = 20'000, .seed = 7};
+  told.plan.question.how.simulation = {.tests = 100'000, .seed = 7};
+  told.plan.achieved.tests = 20'000;  // drawn, not those that were allowed
   told.plan.achieved.chance->error = 0.0028;
   CHECK(told.note("monte_carlo") ==
         "Chances are those of the range that compare gives at confidence 90 %, from 20000 simulated tests, seed 7; the "

@@ -91,6 +91,8 @@ TEST_CASE("split notes: SDs by set-up, how the chances were worked out, and whos
   for (const auto& note : plan_notes(told.story())) CHECK(contains(joined(texts_of(told.document())), note.text));
   Told drawn{made(3.0)};
   drawn.plan.best.by = ChanceBy::simulation;
+  drawn.plan.best.tests = 4'000;
+  CHECK(contains(plan_notes(drawn.story())[1].text, "from 4000 simulated tests"));
   CHECK(plan_notes(drawn.story())[1].code == "monte_carlo");
   CHECK(contains(plan_notes(drawn.story())[1].text, "standard error of the chance told is 0.3 %"));
 }

@@ -324,6 +324,25 @@ TEST_CASE("design power: seeds and numbers of tests change a drawn chance, threa
   CHECK(finds().error == within(0.5 * first.error, 0.03 * first.error));
 }
 
+TEST_CASE("design power: as many tests are drawn as asked for, fewer where nobody asked and shots are many") {
+  const auto tests = [](std::int64_t from, std::int64_t to, bool asked, std::uint64_t allowed = 100'000) {
+    DesignPowerOptions how{.budget = {.operations = 0.0}, .simulation = {.tests = allowed}, .simulate = asked};
+    const DesignPower design{{from, 0.3}, {to, 0.3}, how};
+    REQUIRE(design.by() == ChanceBy::simulation);
+    return design.tests();
+  };
+  CHECK(tests(20, 30, false) == 100'000);  // 5 million shots
+  CHECK(tests(50, 50, false) == 100'000);
+  CHECK(tests(100, 60, false) == 62'500);  // ten million shots
+  CHECK(tests(100, 60, false, 5'000) == 5'000);
+  CHECK(tests(10'000, 10'000, false) == 1'000);
+  CHECK(tests(100, 60, true) == 100'000);
+  // The standard error is that of the tests drawn: at most 1/(2√n), and above a third of it for a chance in the middle.
+  const double error = DesignPower{{100, 0.3}, {60, 0.3}, {.budget = {.operations = 0.0}}}.finds(0.4).error;
+  CHECK(error <= 0.5 / std::sqrt(62'500.0));
+  CHECK(error >= 0.17 / std::sqrt(62'500.0));
+}
+
 TEST_CASE("design power: a design that is none is refused") {
   CHECK_THROWS_AS((DesignPower{{1, 1.0}, {3, 1.0}, {}}), DomainError);
   CHECK_THROWS_AS((DesignPower{{3, 1.0}, {3, 0.0}, {}}), DomainError);

@@ -343,9 +343,13 @@ TEST_CASE("plan: with simulation asked for the answer is drawn, and nothing besi
                                              {.tests = 5'000, .seed = 3});
   CHECK(p.achieved.chance->average == drawn.finds.average);
   CHECK(p.achieved.chance->error == drawn.finds.error);
+  CHECK(p.achieved.tests == 5'000);
   CHECK(p.achieved.chance->average == within(counted(FindGap{3}, {1.2, 1.2}, 5), 4.0 * drawn.finds.error));
   for (const PlanRow& r : p.table)
-    if (r.shots != 5) CHECK(r.by == ChanceBy::lattice);
+    if (r.shots != 5) {
+      CHECK(r.by == ChanceBy::lattice);
+      CHECK(r.tests == 0);
+    }
   // Shots for a goal are found by it too.
   const Plan shots =
       plan({.goal = NarrowRange{2}, .sd = {0.3, 0.3}, .how = {.simulation = {.tests = 5'000}, .simulate = true}});
