@@ -11,7 +11,8 @@ enum class RandomPurpose : std::uint32_t {
   simulated_shots = 3,
   grid_phase = 4,
   permutation = 5,
-  firing_order = 6
+  firing_order = 6,
+  propagation = 7
 };
 
 /// One block of Philox4x32-10: four random 32-bit words that depend on key and counter alone.
