@@ -18,5 +18,6 @@ struct Command {
 /// One a file: options in, library calls, one document out.
 Command add_compare(CLI::App& program);
 Command add_plan(CLI::App& program);
+Command add_budget(CLI::App& program);
 
 }  // namespace shotassay::cli

@@ -32,7 +32,8 @@ thread tuple type_traits typeindex typeinfo unordered_map unordered_set utility 
 POSIX = re.compile(r"(sys/|unistd\.h|fcntl\.h|termios\.h|poll\.h|signal\.h|errno\.h)")
 # Where the headers of other packages may be named: a folder, and whether public headers are part of it.
 GUESTS = {"boost": "lib/src/numerics", "Eigen": "lib/src/numerics", "unsupported": "lib/src/numerics",
-          "Random123": "lib/src/numerics", "nlohmann": "lib/src", "fmt": "lib/src", "CLI": "cli", "doctest": "tests"}
+          "Random123": "lib/src/numerics", "nlohmann": "lib/src", "fmt": "lib/src", "CLI": "cli", "muParser.h": "cli",
+          "doctest": "tests"}
 
 TOP_LEVEL = {"CMakeLists.txt", "README.md", "DEVELOPERS.md", "lib", "cli", "tests", "docs", "data"}
 

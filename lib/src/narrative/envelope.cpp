@@ -24,7 +24,9 @@ std::string problem_text(const FoundProblem& found) {
     place += text;
   };
   if (p.line > 0) add("line " + std::to_string(p.line));
-  if (!p.column.empty()) add((p.column.starts_with("column ") ? "" : "column ") + document::printable(p.column));
+  // A column of a sheet; a place of its own is "column 3", or the pointer of a JSON value.
+  const bool bare = p.column.starts_with("column ") || p.column.starts_with('/');
+  if (!p.column.empty()) add((bare ? "" : "column ") + document::printable(p.column));
   std::string text = place;
   if (!p.found.empty()) text += (text.empty() ? "found \"" : ": found \"") + document::printable(p.found) + "\"";
   return (text.empty() ? "" : text + ": ") + p.message;
