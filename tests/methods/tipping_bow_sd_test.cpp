@@ -76,11 +76,12 @@ TEST_CASE("tipping_bow_sd: a bow SD that large or larger always leaves the kinds
 }
 
 TEST_CASE("gap_of_kinds: a stated bow SD of 2.5 is nearly all there is to the interval") {
-  // w² = 2·2.5² = 12.5; u' = H/t = 1/2.776 as the display decides; H and z·w in squares: √(1 + 3.841459·12.5)
+  // u² = 1/18, w² = 2·2.5² = 12.5: u_c² = 226/18, ν_eff = 4·226² = 204304, k = 1.95997559608484 (R: qt(.975, 204304)),
+  // B² = 1 − t²/18; the half-width is √(k²·226/18 + B²) = 6.986
   const auto r = gap_of_kinds(estimate(sample({271, 271, 271}), sample({274, 274, 274})), 2.5);
-  CHECK(r.half_width == digits(7.00130239731698, 13));
-  CHECK(r.added_share == digits(0.989728640203662, 12));
-  CHECK(r.degrees_of_freedom == digits(37914.3929168632, 10));
+  CHECK(r.degrees_of_freedom == digits(204304, 11));
+  CHECK(r.half_width == digits(6.98598331898276, 13));
+  CHECK(r.added_share == digits(225.0 / 226, 13));
   CHECK(r.interval.contains(0));
 }
 

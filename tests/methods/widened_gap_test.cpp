@@ -59,17 +59,22 @@ TEST_CASE("widened_gap: an added uncertainty never shortens the interval") {
   }
 }
 
-TEST_CASE("widened_gap: where the display decides, half-widths add in squares") {
-  // 3 + 3 equal readings: u² = 2·(1/12)/3 = 1/18, ν = 4, H = 1 above t·u = 0.654. √(1 + (z/2)²) = 1.40013024578913.
+TEST_CASE("widened_gap: what the display leaves open beyond scatter stays, in squares") {
+  // 3 + 3 equal readings: u² = 2·(1/12)/3 = 1/18, ν = 4, H = 1 above t·u = 0.654; w = ½.
+  // u_c² = 11/36, ν_eff = 4·(11/2)² = 121, k = 1.97976376250537 (R: qt(.975, 121)), B² = 1 − t²/18
   const auto r =
       widened_gap({.gap = 3, .standard_error = std::sqrt(1.0 / 18), .degrees_of_freedom = 4, .half_width = 1}, 0.5);
-  CHECK(r.half_width == digits(1.40013024578913, 13));
-  // u' = H/t = 1/2.776: its square is 0.129725, that of w 0.25
-  CHECK(r.standard_uncertainty == digits(std::hypot(1 / t4, 0.5), 13));
-  CHECK(r.added_share == digits(0.25 / (1 / (t4 * t4) + 0.25), 13));
-  CHECK(r.degrees_of_freedom == digits(4 * std::pow(1 + 0.25 * t4 * t4, 2), 12));
+  CHECK(r.degrees_of_freedom == digits(121, 12));
+  CHECK(r.coverage_factor == digits(1.97976376250537, 13));
+  CHECK(r.half_width == digits(1.33017140984275, 13));
+  CHECK(r.standard_uncertainty == digits(std::sqrt(11.0 / 36), 13));
+  CHECK(r.added_share == digits(0.25 * 36 / 11, 13));
   CHECK(widened_gap({.gap = 3, .standard_error = 0.2, .degrees_of_freedom = 4, .half_width = 1}, 0).half_width ==
         digits(1, 13));
+  // A hair more than scatter changes the interval by a hair.
+  const auto hair = widened_gap({.gap = 3, .standard_error = 1, .degrees_of_freedom = 4, .half_width = t4 + 1e-6}, 1);
+  const auto none = widened_gap({.gap = 3, .standard_error = 1, .degrees_of_freedom = 4, .half_width = t4}, 1);
+  CHECK(hair.half_width == within(none.half_width, 2e-6));
 }
 
 TEST_CASE("widened_gap: stated knowledge alone, and known standard errors, take the normal factor") {
@@ -92,7 +97,6 @@ TEST_CASE("widened_gap: level and family choose the factor") {
   const GapEstimate readings{.gap = 0, .standard_error = 1, .degrees_of_freedom = 4, .half_width = 3.56398876677247};
   const auto r = widened_gap(readings, 0, ConfidenceLevel{0.95}, Family{3});
   CHECK(r.half_width == digits(3.56398876677247, 8));
-  CHECK(r.standard_uncertainty == digits(1, 8));  // not taken for a bound of the display
 }
 
 TEST_CASE("widened_gap: a share of readings too small for its fourth power leaves infinite degrees of freedom") {

@@ -36,9 +36,13 @@
 #include <shotassay/methods/sample_size.hpp>
 #include <shotassay/methods/scatter_history.hpp>
 #include <shotassay/methods/sd_upper_limit.hpp>
+#include <shotassay/methods/sensitivity.hpp>
 #include <shotassay/methods/session_gaps.hpp>
 #include <shotassay/methods/stopping_error.hpp>
+#include <shotassay/methods/tipping_bow_sd.hpp>
 #include <shotassay/methods/welch.hpp>
 #include <shotassay/methods/welch_power.hpp>
+#include <shotassay/methods/widened_gap.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <shotassay/studies/influence.hpp>
 #include <shotassay/studies/plan.hpp>
