@@ -83,7 +83,8 @@ TEST_CASE("mixed: a bow SD of zero keeps the degrees of freedom of the bows, and
   CHECK(r.p_two_sided == digits(2 * numerics::t_upper_tail(2 / se, 2), 10));
   CHECK(r.interval.half_width() == digits(4.30265272974946 * se, 9));  // R: qt(0.975, 2)
   CHECK(r.bow_sd_interval.lower == 0);
-  CHECK(r.bow_sd_interval.upper >= 0);
+  // MSW = 4 on 8, n = 3, F taken as 1; R: qf(.025, 2, 8), qchisq(.025, 2)
+  CHECK(r.bow_sd_interval.upper == digits(std::sqrt(2 * 4 * (1 - 0.0253981012241091) / (3 * 0.0506356159685798)), 9));
   CHECK(r.shot_sd_interval.lower < r.shot_sd);
   CHECK(r.shot_sd < r.shot_sd_interval.upper);
   CHECK(r.iterations > 0);

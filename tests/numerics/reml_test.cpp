@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <fstream>
 #include <limits>
@@ -245,13 +246,21 @@ TEST_CASE("between_variance_interval: equal numbers give the interval of Tukey a
   CHECK(i.upper == digits(upper, 9));
 }
 
-TEST_CASE("between_variance_interval: an end is 0 when no ratio explains so little scatter") {
-  const Interval i = between_variance_interval(batches(dyestuff2), 1, ConfidenceLevel{0.95});
+TEST_CASE(
+    "between_variance_interval: groups that agree by chance leave 0 open below, and not less above than F = 1 does") {
+  // upper end with SSB = (B − K)·MSW: (B − K)·MSW·(1 − F_l)/(n χ²_l)
+  // dyestuff2: MSW on 24; R: qf(.025, 5, 24), qchisq(.025, 5)
+  const auto groups = batches(dyestuff2);
+  double within = 0;
+  for (const auto& g : groups) within += g.within_squares / 24;
+  const Interval i = between_variance_interval(groups, 1, ConfidenceLevel{0.95});
   CHECK(i.lower == 0);
-  CHECK(i.upper > 0);
-  // Groups alike to a thousandth: even the least scatter expected of them is more.
-  const std::vector<NestedGroup> alike = {group(0, {1, 9}), group(0, {1.001, 9}), group(0, {1, 9.001})};
-  CHECK(between_variance_interval(alike, 1, ConfidenceLevel{0.95}) == Interval{.lower = 0, .upper = 0});
+  CHECK(i.upper == digits(5 * within * (1 - 0.159285378462895) / (5 * 0.831211613486663), 9));
+  // Exactly alike: MSW = 32 on 3; R: qf(.025, 2, 3), qchisq(.025, 2)
+  const std::vector<NestedGroup> alike = {group(0, {1, 9}), group(0, {1, 9}), group(0, {1, 9})};
+  const Interval j = between_variance_interval(alike, 1, ConfidenceLevel{0.95});
+  CHECK(j.lower == 0);
+  CHECK(j.upper == digits(2 * 32 * (1 - 0.0255326789852114) / (2 * 0.0506356159685798), 9));
 }
 
 TEST_CASE("between_variance_interval: unequal numbers solve the two equations stated") {
@@ -260,7 +269,9 @@ TEST_CASE("between_variance_interval: unequal numbers solve the two equations st
   // SSW = 2 + 8.75 + 0.125 on 6. Q(r) by hand for kind 0: w = 3/(1+3r), 1/(1+r); squares w1·w2/(w1+w2)·(9 − 4)².
   const auto q = [](double r) {
     const auto pair = [](double w, double v, double away) { return w * v / (w + v) * away * away; };
-    return pair(3 / (1 + 3 * r), 1 / (1 + r), 5) + pair(4 / (1 + 4 * r), 2 / (1 + 2 * r), 12.75 - 7.25);
+    const double found = pair(3 / (1 + 3 * r), 1 / (1 + r), 5) + pair(4 / (1 + 4 * r), 2 / (1 + 2 * r), 12.75 - 7.25);
+    const double shares = (1 / (1 + 3 * r) + 1 / (1 + r) + 1 / (1 + 4 * r) + 1 / (1 + 2 * r)) / 4;
+    return std::max(found, 10.875 / 6 * 2 * shares);
   };
   const auto root = [&](double target) {
     double low = 0, high = 1e6;

@@ -137,11 +137,17 @@ Eigen::Matrix2d variance_covariance(const Nested& data, const AtRatio& at, doubl
   return 2 * second.inverse();
 }
 
-/// The ratio at which Q has fallen to `target`; 0 when it starts below.
+/// The ratio at which the scatter between groups, Q or what the readings alone are expected to give if that is more,
+/// has fallen to `target`; 0 when it starts below.
 double ratio_of_squares(const Nested& data, double target) {
-  if (AtRatio{data, 0}.between <= target) return 0;
-  const double highest = static_cast<double>(data.groups()) * data.range * data.range / target;
-  return find_root([&](double r) { return AtRatio{data, r}.between - target; }, 0, highest);
+  const double expected = data.within_squares / data.within_freedom() * data.between_freedom();
+  const auto scatter = [&](double r) {
+    return std::max(AtRatio{data, r}.between, expected * (1 + r * data.readings).inverse().mean());
+  };
+  if (scatter(0) <= target) return 0;
+  const double reach = static_cast<double>(data.groups()) * data.range * data.range;
+  const double highest = std::max(reach, expected / data.readings.minCoeff()) / target;
+  return find_root([&](double r) { return scatter(r) - target; }, 0, highest);
 }
 
 }  // namespace

@@ -24,7 +24,7 @@ struct MixedResult {
   double p_two_sided;  ///< of the family when there are three or more kinds
   Interval interval;
   double bow_sd;              ///< σ_b, bow to bow within a kind; 0 when the scatter of shots explains all of it
-  Interval bow_sd_interval;   ///< Tukey and Williams; either end may be 0
+  Interval bow_sd_interval;   ///< Tukey and Williams; the lower end may be 0
   double shot_sd;             ///< σ, shot to shot with one bow
   Interval shot_sd_interval;  ///< χ², from the scatter within bows alone
   bool bow_sd_zero;

@@ -50,12 +50,13 @@ NestedReml nested_reml(std::span<const NestedGroup> groups, std::span<const doub
 
 /// Interval for τ, from the exact law of the ratio of the mean squares and of the scatter between groups.
 ///
-///   r_l:  Q(r)/(B − K) = F(1−α/2; B−K, N−B)·SSW/(N − B)   at r = r_l,   τ_l = r_l·Q(r_l)/χ²(1−α/2; B−K)
-///   r_u, τ_u the same with α/2;   Q(r) = Σ (ȳ_i − μ̂_g)²/(r + 1/n_i)
+///   r_l:  Q(r)/(B − K) = F(1−α/2; B−K, N−B)·σ̂²   at r = r_l,   τ_l = r_l·Q(r_l)/χ²(1−α/2; B−K),   0 if no r does
+///   r_u, τ_u the same with α/2;   Q(r) = max{ Σ (ȳ_i − μ̂_g)²/(r + 1/n_i),  σ̂²·(B−K)·mean of 1/(1 + r·n_i) }
+///   σ̂² = SSW/(N − B)
 ///
-/// Either end is 0 when no r ≥ 0 does. Equal numbers of readings: the interval of Tukey and Williams.
-/// Requires  as nested_reml.
-/// Source    Wald (1940) [wald1940] for r; Williams (1962) [williams1962] for τ.
+/// The second part of Q is what the readings alone are expected to give: groups that agree by chance better than that
+/// do not make the upper end small, or 0. Otherwise, with equal numbers of readings, the interval of Tukey and
+/// Williams. Requires  as nested_reml. Source    Wald (1940) [wald1940] for r; Williams (1962) [williams1962] for τ.
 Interval between_variance_interval(std::span<const NestedGroup> groups, std::size_t kinds, ConfidenceLevel level);
 
 /// Interval for σ²: SSW/χ²(1−α/2; N−B) … SSW/χ²(α/2; N−B), from the scatter within groups alone.
