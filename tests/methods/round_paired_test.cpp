@@ -55,11 +55,11 @@ const std::vector<Row>& rows() {
        0.95,
        3,
        0,
-       1.014144974099,
-       0.9602195866571,
+       1.110940157789,
+       0.9958821310216,
        1,
-       1.014144974099,
-       0.006116265326381,
+       1.110940157789,
+       0.007326105987463,
        sampling},
       {{{271}, {271}, {271}},
        {{272}, {272}, {273}},
@@ -68,9 +68,9 @@ const std::vector<Row>& rows() {
        0.5773502691896,
        1.434217576583,
        1.076244228768,
-       1.473328526785,
-       1.473328526785,
-       0.06480586011076,
+       1.588214375165,
+       1.588214375165,
+       0.07742287263574,
        bound},
       {{{271}, {273}, {274}, {270}},
        {{276}, {274}, {277}, {275}},
@@ -110,22 +110,22 @@ const std::vector<Row>& rows() {
        0.99,
        1.833333333333,
        0.2886751345948,
-       1.786675979375,
-       1.306554775545,
+       1.957205473713,
+       1.491030900642,
        0.1666666666667,
-       1.786675979375,
-       0.009504628440354,
+       1.957205473713,
+       0.01137323746228,
        sampling},
       {{{271, 273}, {271, 271}, {272, 273}},
        {{273, 274}, {273}, {274, 274}},
        0.95,
        1.666666666667,
        0.2886751345948,
-       0.7745660182445,
-       0.6893856530251,
+       0.848494560939,
+       0.7672692558273,
        0.1,
-       0.7745660182445,
-       0.01146639052159,
+       0.848494560939,
+       0.01371269605941,
        sampling},
       {{{271}, {272}},
        {{275}, {275}},
@@ -134,7 +134,7 @@ const std::vector<Row>& rows() {
        0.7071067811865,
        6.353102368087,
        2.806772519595,
-       3.656875757338,
+       3.909815533399,
        6.353102368087,
        0.09033447060173,
        sampling},
@@ -156,9 +156,9 @@ const std::vector<Row>& rows() {
        0.5,
        0.7956115763209,
        0.8481917815541,
-       1.0883408587,
-       1.0883408587,
-       0.007696219036651,
+       1.179357506292,
+       1.179357506292,
+       0.01135691187229,
        bound},
       {{{281, 283, 282}, {280, 279, 281}, {284, 284, 282}, {281, 280, 282}},
        {{284, 285, 284}, {283, 283, 282}, {285, 286, 287}, {284, 282, 283}},
@@ -209,19 +209,20 @@ TEST_CASE("round paired: twelve tests agree with R in every term and in p") {
 }
 
 TEST_CASE("round paired: one round above another by hand, with the floor and without") {
-  // D = 2 2 3, mean 7/3, s² = 1/3 above the floor of 2/12, V = 1/9; t(0.975; 2) = √(2·0.95²/(1 − 0.95²)), closed form
+  // D = 2 2 3, mean 7/3, s² = 1/3 above the floor of 1.2·2/12, V = 1/9; t(0.975; 2) = √(2·0.95²/(1 − 0.95²)), closed
+  // form
   const double t = std::sqrt(2 * 0.95 * 0.95 / (1 - 0.95 * 0.95));
   const auto r = round_paired(rounds_of({{271}, {273}, {275}}, {{273}, {275}, {278}}));
   CHECK(r.difference == digits(7.0 / 3, 15));
   CHECK(r.standard_error == digits(1.0 / 3, 15));
   CHECK(r.sampling == digits(t / 3, 12));
   CHECK_FALSE(r.floor_acted);
-  // D = 3 3 3: s² = 0, V = (1/12 + 1/12)/3 = 1/18
+  // D = 3 3 3: s² = 0, V = 1.2·(1/12 + 1/12)/3 = 1/15
   const auto equal = round_paired(rounds_of({{271}, {273}, {275}}, {{274}, {276}, {278}}));
   CHECK(equal.sd_of_differences == 0);
   CHECK(equal.floor_acted);
-  CHECK(equal.standard_error == digits(std::sqrt(1.0 / 18), 15));
-  CHECK(equal.half_width == digits(t * std::sqrt(1.0 / 18), 12));
+  CHECK(equal.standard_error == digits(std::sqrt(1.0 / 15), 15));
+  CHECK(equal.half_width == digits(t * std::sqrt(1.0 / 15), 12));
 }
 
 TEST_CASE("round paired: the floor counts each set-up's shots in each round") {
@@ -335,13 +336,13 @@ TEST_CASE("round paired: no rounds, one round and mixed displays are refused, wi
   CHECK_THROWS_AS(blocking_gain(rounds_of({{271}}, {{273}})), NoAnswer);
 }
 
-TEST_CASE("blocking gain: rounds that move by four steps gain ninefold, rounds that do not move cost a little") {
-  // Paired: D = 3 3 3, t(0.975; 2)·√(1/18). Unblocked: s² = 16 both, t(0.975; 4)·√(2·16/3); qt(0.975, 4) in R
+TEST_CASE("blocking gain: rounds that move by four steps gain eightfold, rounds that do not move cost a little") {
+  // Paired: D = 3 3 3, t(0.975; 2)·√(1/15). Unblocked: s² = 16 both, t(0.975; 4)·√(2·16/3); qt(0.975, 4) in R
   const double t2 = std::sqrt(2 * 0.95 * 0.95 / (1 - 0.95 * 0.95)), t4 = 2.776445105197793;
   const auto moving = blocking_gain(rounds_of({{271}, {275}, {279}}, {{274}, {278}, {282}}));
-  CHECK(moving.paired_half_width == digits(t2 * std::sqrt(1.0 / 18), 12));
+  CHECK(moving.paired_half_width == digits(t2 * std::sqrt(1.0 / 15), 12));
   CHECK(moving.unblocked_half_width == digits(t4 * std::sqrt(32.0 / 3), 12));
-  CHECK(moving.ratio == digits(t2 * std::sqrt(1.0 / 18) / (t4 * std::sqrt(32.0 / 3)), 12));
+  CHECK(moving.ratio == digits(t2 * std::sqrt(1.0 / 15) / (t4 * std::sqrt(32.0 / 3)), 12));
   // a 271 273 275 and b 276 274 278 with D = 5 1 3: paired s² = 4, V = 4/3; unblocked 4/3 + 4/3
   const auto still = blocking_gain(rounds_of({{271}, {273}, {275}}, {{276}, {274}, {278}}));
   CHECK(still.ratio == digits(t2 * std::sqrt(4.0 / 3) / (t4 * std::sqrt(8.0 / 3)), 12));

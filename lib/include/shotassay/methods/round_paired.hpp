@@ -49,11 +49,12 @@ struct RoundPairedResult {
 ///   C  = the most the gap can be from D̄ if every reading is right to half a step: each round by itself leaves
 ///        D_r ± (its h_a + its h_b) open; C reaches to the farther end of what all rounds leave open together;
 ///        0 if some round has readings 2 steps apart in a set-up, or the rounds leave nothing open together
-///   V  = max(s_D², φ)/k,   φ = mean over the rounds of (1/m_a + 1/m_b)/12, m readings of a set-up in the round
+///   V  = max(s_D², φ)/k,   φ = φ_a + φ_b, but 1.2 times that for three rounds; φ_g = mean over the rounds of 1/(12
+///   m_g),
+///        m_g readings of set-up g in the round
 ///   S(x) = t(1−α/2; ν)·√(V + x),  ν = (k−1)·(V + x)²/V²
 ///   T  = max((h_a² + h_b²)/3, C²/6)
-///   E  = max(h_a + h_b, C); if exactly one set-up is all equal, also ½ + t(1−α; k−1)·√V_o,
-///        V_o = max(s_D², φ of the other set-up)/k
+///   E  = max(h_a + h_b, C); if exactly one set-up is all equal, o the other: also ½ + t(1−α; k−1)·√(V + φ_o/k)
 ///   H  = max(S(0), S(T), E);   interval D̄ ± H
 ///
 /// A difference of two readings can be off by a whole step, so the rule for one average of readings must not be put to
@@ -99,11 +100,18 @@ inline Sample all_readings(std::span<const Round> rounds, const Sample Round::*s
   return {std::move(steps), (rounds.front().*setup).step()};
 }
 
+/// Variance of a replicate's average from rounding alone, 1/(12 m), mean over the replicates; in steps².
+inline double rounding_variance(std::span<const Round> replicates, const Sample Round::*setup) {
+  double sum = 0.0;
+  for (const Round& r : replicates) sum += 1.0 / (12.0 * static_cast<double>((r.*setup).size()));
+  return sum / static_cast<double>(replicates.size());
+}
+
 /// A gap from replicates (rounds, sessions), each with both set-ups; lengths in display steps.
 class ReplicatedGap {
  public:
-  /// The floors: what the variance of a replicate's average is at least, for each set-up.
-  ReplicatedGap(std::span<const Round> replicates, double floor_a, double floor_b) {
+  /// `floor`: what the variance of a replicate's difference is at least.
+  ReplicatedGap(std::span<const Round> replicates, double floor) : floor_{floor} {
     const Sample a = all_readings(replicates, &Round::a), b = all_readings(replicates, &Round::b);
     count_ = static_cast<double>(replicates.size());
     edge_a_ = display_edge(a);
@@ -118,9 +126,9 @@ class ReplicatedGap {
     mean_ = first + sum / count_;
     for (const double d : difference_of_) squares += (d - first - sum / count_) * (d - first - sum / count_);
     variance_ = squares / (count_ - 1.0);
-    floor_ = floor_a + floor_b;
     variance_of_mean_ = std::max(variance_, floor_) / count_;
-    one_sided_variance_ = std::max(variance_, a.all_equal() ? floor_b : floor_a) / count_;
+    one_sided_variance_ =
+        variance_of_mean_ + rounding_variance(replicates, a.all_equal() ? &Round::b : &Round::a) / count_;
     common_ = common_bound(replicates);
   }
 
@@ -197,13 +205,10 @@ inline RoundPairedResult round_paired(const std::vector<Round>& rounds, Confiden
     throw NoAnswer{
         "round_paired: one round does not tell how differences vary from round to round; shoot a second round, better "
         "four, or compare all shots without rounds"};
-  double share_a = 0.0, share_b = 0.0;
-  for (const Round& r : rounds) {
-    share_a += 1.0 / static_cast<double>(r.a.size());
-    share_b += 1.0 / static_cast<double>(r.b.size());
-  }
-  const auto k = static_cast<double>(rounds.size());
-  const detail::ReplicatedGap gap{rounds, share_a / k / 12.0, share_b / k / 12.0};
+  // With three rounds 1/12 a reading is too little: equal readings by luck are then too likely (docs/methods).
+  const double floor = (rounds.size() == 3 ? 1.2 : 1.0) *
+                       (detail::rounding_variance(rounds, &Round::a) + detail::rounding_variance(rounds, &Round::b));
+  const detail::ReplicatedGap gap{rounds, floor};
   const double step = rounds.front().a.step().value(), alpha = level.alpha();
   const double s0 = gap.sampling(alpha, 0.0), st = gap.sampling(alpha, gap.type_b()), e = gap.bound(alpha);
   const double half_width = std::max({s0, st, e});

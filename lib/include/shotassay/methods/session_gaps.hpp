@@ -42,7 +42,7 @@ struct SessionGapsResult {
 /// With k sessions, D_s = mean(b) − mean(a) of session s, s_D² their variance:
 ///
 ///   V = max(s_D², mean over the sessions of V_a + V_b)/k,   V_a, V_b as in `rounding_aware`, session by session
-///   S, T, E, H and p as in `round_paired`, with these floors;   interval D̄ ± H
+///   S, T, E, H and p as in `round_paired`, with this V;   interval D̄ ± H
 ///
 /// Two sessions carry little: t(0.975; 1) = 12.7, where eight would have 2.4.
 ///
@@ -73,12 +73,10 @@ inline SessionGapsResult session_gaps(const std::vector<Session>& sessions, Conf
         "session_gaps: one session does not tell how the gap varies from day to day; shoot on a second day, better on "
         "four"};
   const auto k = static_cast<double>(sessions.size());
-  double floor_a = 0.0, floor_b = 0.0;
-  for (const Session& s : sessions) {
-    floor_a += rounded_group(s.a).variance_of_mean / k;
-    floor_b += rounded_group(s.b).variance_of_mean / k;
-  }
-  const detail::ReplicatedGap gap{replicates, floor_a, floor_b};
+  double floor = 0.0;
+  for (const Session& s : sessions)
+    floor += (rounded_group(s.a).variance_of_mean + rounded_group(s.b).variance_of_mean) / k;
+  const detail::ReplicatedGap gap{replicates, floor};
   const double step = sessions.front().a.step().value(), alpha = level.alpha();
   const double s0 = gap.sampling(alpha, 0.0), st = gap.sampling(alpha, gap.type_b()), e = gap.bound(alpha);
   const double half_width = std::max({s0, st, e});
