@@ -181,7 +181,7 @@ void rounded(std::int64_t tests, std::uint64_t seed) {
       "| bows | shots | bow SD | shot SD | one spread | worst phase | two spreads | worst phase | floor alone | worst "
       "phase "
       "|\n|---|---|---|---|---|---|---|---|---|---|");
-  for (const int bows : {2, 3})
+  for (const int bows : {2, 3, 4})
     for (const int shots : {1, 3, 5})
       for (const double bow_sd : {0.0, 0.3, 0.5, 1.0})
         for (const double shot_sd : {0.02, 0.1, 0.3, 1.0}) print_rounded({bows, shots, bow_sd, shot_sd}, tests, seed);
