@@ -2,10 +2,13 @@
 #include <CLI/Config.hpp>
 #include <CLI/Formatter.hpp>
 #include <algorithm>
+#include <shotassay/methods/bow_means.hpp>
 #include <shotassay/narrative/comparison.hpp>
 #include <shotassay/records/sessions.hpp>
 #include <shotassay/studies/compared_setups.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <shotassay/studies/influence.hpp>
+#include <shotassay/studies/replicates.hpp>
 #include <string_view>
 
 #include "commands.hpp"
@@ -146,6 +149,17 @@ std::size_t open_shots(const Sheet& sheet) {
   return open;
 }
 
+/// Whether a verdict hangs on one shot. Where bows decide, a change is judged by the bows' averages too.
+std::vector<GapInfluence> shots_that_decide(const std::vector<ComparedSetup>& setups, const ComparisonOptions& options,
+                                            bool by_bows) {
+  if (!by_bows) return influence(setups, {.level = options.level, .margin = options.margin});
+  if (setups.size() != 2) return {};
+  const auto rule = [&](const ComparedSetup& from, const ComparedSetup& to) -> std::optional<Verdict> {
+    return verdict(bow_means(bows_of(from), bows_of(to), options.level).interval, options.margin);
+  };
+  return {influence(setups[0], setups[1], rule)};
+}
+
 ExitStatus run(const CompareOptions& typed) {
   OptionReader read;
   ComparisonOptions options;
@@ -201,7 +215,8 @@ ExitStatus run(const CompareOptions& typed) {
                                          .sheet = sheet,
                                          .printed = printed,
                                          .seed = options.sampled ? std::optional{options.sampled->seed} : std::nullopt,
-                                         .planned = planned_test(sheet, options.level)};
+                                         .planned = planned_test(sheet, options.level),
+                                         .influence = shots_that_decide(setups, options, several_bows)};
   if (typed.common.json)
     print(narrative::envelope("compare", inputs_data(typed, comparison, options, printed, sheet),
                               narrative::comparison_data(story), narrative::comparison_notes(story)));

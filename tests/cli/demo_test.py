@@ -2,6 +2,7 @@
 """The example sheets: each is answered, says what it is, and holds what it says."""
 
 import csv
+import json
 
 from program import EXAMPLES, ROOT, ProgramTest, codes, main, run
 
@@ -13,10 +14,11 @@ def rows(path):
 
 class Examples(ProgramTest):
     ANSWERED = {"bowstrings.csv": (), "three-bowstrings.csv": (), "wide-decimal-comma.csv": (),
-                "nist-auto83b.csv": ("--any-speed",)}
+                "saturday.csv": (), "sunday.csv": (), "three-strings-a-kind.csv": (), "nist-auto83b.csv": ("--any-speed",)}
+    BUDGETS = {"gap-budget.json", "kinetic-energy.json"}
 
     def test_every_example_is_one_of_these(self):
-        self.assertEqual({path.name for path in EXAMPLES.iterdir()}, {*self.ANSWERED, "problems.csv"})
+        self.assertEqual({path.name for path in EXAMPLES.iterdir()}, {*self.ANSWERED, *self.BUDGETS, "problems.csv"})
 
     def test_each_is_answered_and_uses_all_it_holds(self):
         for name, words in self.ANSWERED.items():
@@ -27,6 +29,9 @@ class Examples(ProgramTest):
 
     def test_each_says_in_its_title_that_it_is_invented_or_whose_it_is(self):
         for path in EXAMPLES.iterdir():
+            if path.suffix == ".json":
+                self.assertIn("invented data", json.loads(path.read_text(encoding="utf-8"))["title"], path)
+                continue
             title = path.read_text(encoding="utf-8-sig").splitlines()[0]
             self.assertTrue(title.startswith("# title: "), path)
             self.assertRegex(title, "invented data|NIST data set", path)

@@ -117,7 +117,7 @@ class Failures(ProgramTest):
 
     def test_wrong_use(self):
         for words in (("compare",), ("compare", BOWSTRINGS, "--confidence", "95"), ("compare", BOWSTRINGS, "--marign", "3"),
-                      ("compare", "--json", BOWSTRINGS, "--margin"), ("plan", "--sd", "1.2"), ("compare", BOWSTRINGS, "second.csv")):
+                      ("compare", "--json", BOWSTRINGS, "--margin"), ("plan", "--sd", "1.2"), ("compare", BOWSTRINGS, "--bow-sd", "0")):
             with self.subTest(words=words):
                 data = self.failed(2, *words)
                 self.assertEqual(data["command"], words[0])

@@ -199,7 +199,7 @@ class Values(ProgramTest):
 
     def test_a_method_named_twice_is_shown_once(self):
         data = self.compared(BOWSTRINGS, "--method", "welch", "--method", "welch", "--method", "rounding_aware")
-        self.assertEqual([m["method"] for m in data["result"]["gaps"][0]["methods"]], ["rounding_aware", "welch"])
+        self.assertEqual([m["method"] for m in data["result"]["gaps"][0]["methods"]], ["rounding_aware", "round_paired", "welch"])
 
 
 class Places(ProgramTest):
@@ -219,7 +219,7 @@ class Places(ProgramTest):
         self.says(ran, "With 14 strands the arrows flew 4.2 fps faster than with 18 strands")
 
     def test_two_commands(self):
-        self.complains(self.refused(2, "compare", BOWSTRINGS, "plan"), "plan", "one too many")
+        self.complains(self.refused(3, "compare", BOWSTRINGS, "plan", folder=self.folder), "plan", "there is no such file")
         self.complains(self.refused(2, "plan", "--sd", "1.2", "--shots", "3", "compare"), "compare", "one too many")
 
     def test_a_sheet_named_like_a_command(self):
@@ -227,7 +227,12 @@ class Places(ProgramTest):
         self.answered("compare", "plan", folder=self.folder)
 
     def test_two_sheets(self):
-        self.complains(self.refused(2, "compare", BOWSTRINGS, "second.csv"), "second.csv", "one too many")
+        self.complains(self.refused(3, "compare", BOWSTRINGS, "second.csv"), "second.csv", "there is no such file")
+        second = self.file(BOWSTRINGS.read_bytes(), "second.csv")
+        data = self.compared(BOWSTRINGS, second)
+        self.assertEqual(data["inputs"]["sheets"], [str(BOWSTRINGS), str(second)])
+        self.assertIn("session_gaps", [m["method"] for m in data["result"]["gaps"][0]["methods"]])
+        self.complains(self.refused(2, "compare", BOWSTRINGS, BOWSTRINGS), "given twice")
 
     def test_a_name_that_begins_with_a_dash(self):
         self.file(BOWSTRINGS.read_bytes(), "-odd.csv")

@@ -347,7 +347,7 @@ TEST_CASE("comparison notes: what a sheet holds and the comparison does not use"
   CHECK(lines.codes() == Codes{"display_from_decimals", "unknown_lines"});
   CHECK(lines.note("unknown_lines").find("line 1 (weather)") != std::string::npos);
   const Told rounds{
-      "setup,speed_fps,round,session\nA,191,1,1\nA,193,1,1\nA,190,2,2\nB,194,1,1\nB,196,2,2\nB,197,2,2\n"};
+      "setup,speed_fps,round,session\nA,191,1,1\nA,193,1,1\nA,190,2,2\nB,194,3,3\nB,196,4,4\nB,197,4,4\n"};
   CHECK(rounds.codes() == Codes{"display_from_decimals", "rounds_not_used", "sessions_not_used"});
 }
 
@@ -476,9 +476,9 @@ TEST_CASE("comparison_data: the keys of the contract, in order") {
 
   const auto& gaps = list_at(data, "gaps");
   REQUIRE(gaps.size() == 3);
-  const Codes gap_keys{"from",    "to",       "difference",     "verdict",      "interval",
-                       "margin",  "methods",  "detectable",     "next_tests",   "next_bows",
-                       "any_day", "blocking", "tipping_bow_sd", "stated_kinds", "scope"};
+  const Codes gap_keys{"from",           "to",           "difference", "verdict",   "interval", "margin",
+                       "methods",        "detectable",   "next_tests", "next_bows", "any_day",  "blocking",
+                       "tipping_bow_sd", "stated_kinds", "influence",  "scope"};
   for (const Data& g : gaps) CHECK(keys_of(g) == gap_keys);
   CHECK(text_at(gaps[0], "from") == "A");
   CHECK(text_at(gaps[0], "to") == "B");
@@ -617,7 +617,7 @@ TEST_CASE("comparison document: the tipping SD between specimens, and what a sta
   const double tipping = std::sqrt(((4.5 / z) * (4.5 / z) - u * u) / 2.0);
   CHECK(number_at(gap, "tipping_bow_sd") == within(tipping, 1e-9));
   const std::string all = joined(texts_of(told.document()));
-  CHECK(all.find("Were the SD between specimens of one kind 1.6 fps or more, the gap could be nothing but that.") !=
+  CHECK(all.find("Were the SD between specimens of one kind 1.5 fps or more, the gap could be nothing but that.") !=
         std::string::npos);
   CHECK(all.find("with the SD between specimens that was stated, not measured, the gap between the kinds lies from ") !=
         std::string::npos);

@@ -81,6 +81,12 @@ std::vector<Note> plan_notes(const BowPlanStory& story) {
       {"method", fmt::format("Chances are those of a t interval on the bows' averages at confidence {}, with one "
                              "spread for both kinds, computed exactly for normal bows and shots.",
                              percent(q.level.value()))});
+  if (story.plan.cheapest.bows == 2)
+    notes.push_back(
+        {"two_bows",
+         "With two bows of each kind compare does not take their spread below what shots and rounding alone "
+         "would give, and then finds the gap less often than told here, in the worst case half as often. A "
+         "third bow of each mends that."});
   if (q.shot_sd < 0.5 * q.step.value())
     notes.push_back(
         {"display_limits",

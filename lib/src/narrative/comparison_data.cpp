@@ -129,6 +129,24 @@ Data scope_data(const GapOutcome& gap, const ComparisonWords& words) {
                       {"needs", std::move(needs)}};
 }
 
+/// The changes of single shots that would make the verdict another one; null where it was not asked.
+Data influence_data(const GapOutcome& gap, const ComparisonStory& story) {
+  for (const GapInfluence& influence : story.influence) {
+    if (influence.from != gap.from || influence.to != gap.to || !influence.verdict) continue;
+    Data::List list;
+    for (const TippingShots& tipping : influence.tipping) {
+      Data::List shots;
+      for (const ShotIndex& index : tipping.shots)
+        shots.push_back(Data::Object{{"setup", story.comparison.setups[index.setup].name}, {"shot", index.shot + 1}});
+      list.push_back(Data::Object{{"change", std::string{name(tipping.change)}},
+                                  {"shots", std::move(shots)},
+                                  {"becomes", tipping.becomes ? Data{std::string{name(*tipping.becomes)}} : Data{}}});
+    }
+    return list;
+  }
+  return {};
+}
+
 Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers& numbers,
               const ComparisonWords& words) {
   const Comparison& c = story.comparison;
@@ -168,6 +186,7 @@ Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers
                       {"blocking", std::move(blocking)},
                       {"tipping_bow_sd", numbers.speed(gap.tipping_bow_sd)},
                       {"stated_kinds", std::move(stated)},
+                      {"influence", influence_data(gap, story)},
                       {"scope", scope_data(gap, words)}};
 }
 

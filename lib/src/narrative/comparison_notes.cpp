@@ -23,6 +23,7 @@ class NoteWriter {
     about_the_family();
     for (const GapOutcome& gap : c_.gaps) about_gap(gap);
     about_replicates();
+    about_influence();
     about_methods();
     about_coverage();
     return std::move(notes_);
@@ -258,6 +259,70 @@ class NoteWriter {
     const auto ends = [&](const Interval& i) { return s.limit(i.lower, {}) + " to " + s.limit(i.upper, {}); };
     return fmt::format("with all of them counted the lower limit would lie within {}, the upper within {} {}",
                        ends(*m.lower_range), ends(*m.upper_range), s.unit());
+  }
+
+  /// Is it one shot? Told in one line, the shots named.
+  void about_influence() {
+    for (std::size_t g = 0; g < story_.influence.size(); ++g) {
+      const GapInfluence& influence = story_.influence[g];
+      if (!influence.verdict) continue;
+      const std::string lead = c_.gaps.size() > 1 ? words_.pair(c_.gaps[g]) + ": " : "";
+      if (influence.nothing_changes_it()) {
+        add("no_single_shot",
+            lead +
+                "No single shot decides: without any one of them, without the first of each string, or "
+                "with any reading one display step up or down, the verdict is the same.");
+        continue;
+      }
+      std::vector<std::string> cases;
+      for (const TippingShots& tipping : influence.tipping) cases.push_back(tipping_case(tipping));
+      constexpr std::size_t most_told = 4;
+      std::string more;
+      if (cases.size() > most_told) {
+        more = fmt::format("; and {} more", counted(cases.size() - most_told, "such change"));
+        cases.resize(most_told);
+      }
+      std::string text = lead + "The verdict hangs on single shots: ";
+      for (std::size_t i = 0; i < cases.size(); ++i) text += (i > 0 ? "; " : "") + cases[i];
+      add("single_shots", text + more + ".");
+    }
+  }
+
+  /// "without 188 of B (line 12) it would be open"
+  std::string tipping_case(const TippingShots& tipping) const {
+    const std::string becomes = tipping.becomes ? fmt::format("it would be {}", name(*tipping.becomes))
+                                                : std::string{"there would be no range"};
+    if (tipping.change == ReadingChange::without_first_shots) return "without the first shot of each string " + becomes;
+    const Shot* first = shot_at(tipping.shots.front());
+    std::vector<std::string> lines;
+    for (const ShotIndex& index : tipping.shots)
+      if (const Shot* shot = shot_at(index)) lines.push_back(std::to_string(shot->line));
+    const std::string which = fmt::format(
+        "{} of {} (line {})", first != nullptr ? first->reading.text() : std::string{"a shot"},
+        words_.setup(tipping.shots.front().setup), lines.size() > 3 ? lines[0] + " and others" : listed_or(lines));
+    switch (tipping.change) {
+      case ReadingChange::one_step_up:
+        return fmt::format("with {} one display step higher {}", which, becomes);
+      case ReadingChange::one_step_down:
+        return fmt::format("with {} one display step lower {}", which, becomes);
+      default:
+        return fmt::format("without {} {}", which, becomes);
+    }
+  }
+
+  static std::string listed_or(const std::vector<std::string>& items) {
+    std::string out;
+    for (std::size_t i = 0; i < items.size(); ++i)
+      out += (i == 0 ? "" : i + 1 == items.size() ? " or " : ", ") + items[i];
+    return out;
+  }
+
+  /// The shot on the sheet that an index of a compared sample means.
+  const Shot* shot_at(const ShotIndex& index) const {
+    std::size_t place = 0;
+    for (const Shot& shot : story_.sheet.shots)
+      if (story_.sheet.setups[shot.setup].name == c_.setups[index.setup].name && place++ == index.shot) return &shot;
+    return nullptr;
   }
 
   /// What rounds, bows and the firing order tell beside the verdict.

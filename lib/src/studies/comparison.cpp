@@ -494,8 +494,8 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
         if (gap.detectable && gap.verdict == Verdict::open) gap.next_tests = next_tests(gap, da, db, out);
         if (a.bows == 1 && b.bows == 1) {
           const GapEstimate these{r.difference, r.standard_error, r.degrees_of_freedom, r.half_width};
-          gap.tipping_bow_sd = tipping_bow_sd(these, options.level);
-          if (options.bow_sd) gap.stated_kinds = gap_of_kinds(these, *options.bow_sd, options.level);
+          gap.tipping_bow_sd = tipping_bow_sd(these, options.level, comparer.family());
+          if (options.bow_sd) gap.stated_kinds = gap_of_kinds(these, *options.bow_sd, options.level, comparer.family());
         }
       }
       for (const MethodOutcome& m : gap.methods)

@@ -10,6 +10,7 @@
 #include <shotassay/narrative/envelope.hpp>
 #include <shotassay/records/sheet.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <shotassay/studies/influence.hpp>
 #include <shotassay/studies/planned_test.hpp>
 
 namespace shotassay::narrative {
@@ -21,6 +22,7 @@ struct ComparisonStory {
   SpeedUnit printed;                                  ///< every speed is converted to it
   std::optional<std::uint64_t> seed = std::nullopt;   ///< of the resamples, where they were drawn
   std::optional<PlannedTest> planned = std::nullopt;  ///< of a sheet that a plan wrote
+  std::vector<GapInfluence> influence = {};           ///< of each gap, in their order; empty where it was not asked
 };
 
 /// What a reader of the result must know: exclusions, assumptions, limits of the methods asked for.
