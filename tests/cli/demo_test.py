@@ -30,7 +30,7 @@ class Examples(ProgramTest):
     def test_each_says_in_its_title_that_it_is_invented_or_whose_it_is(self):
         for path in EXAMPLES.iterdir():
             if path.suffix == ".json":
-                self.assertIn("invented data", json.loads(path.read_text(encoding="utf-8"))["title"], path)
+                self.assertIn("invented", json.loads(path.read_text(encoding="utf-8"))["title"], path)
                 continue
             title = path.read_text(encoding="utf-8-sig").splitlines()[0]
             self.assertTrue(title.startswith("# title: "), path)
