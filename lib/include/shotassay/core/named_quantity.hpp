@@ -16,11 +16,11 @@ inline constexpr double kilograms_per_grain = 0.45359237 / 7000.0;
 inline constexpr double standard_gravity = 9.80665;
 inline constexpr double newtons_per_pound_force = 0.45359237 * standard_gravity;
 
-/// E [ft·lbf] = m [gr] · v² [fps] / this:  2 · 7000 · g / (0.3048 m) = 450 436.68.
+/// E in ft·lbf = m in gr · v² in fps² / this:  2 · 7000 · g / (0.3048 m) = 450 436.68.
 /// The round 450 240 met in the trade stands for g = 32.16 ft/s² and makes every energy 0.044 % larger.
 inline constexpr double kinetic_energy_divisor = 2.0 * 7000.0 * standard_gravity / metres_per_foot;
 
-/// p [slug·ft/s] = m [gr] · v [fps] / this.
+/// p in slug·ft/s = m in gr · v in fps / this.
 inline constexpr double momentum_divisor = 7000.0 * standard_gravity / metres_per_foot;
 
 /// A unit as it is typed and printed, and how many of the first unit in its list one of it is.
