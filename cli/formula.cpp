@@ -187,7 +187,7 @@ std::vector<FormulaProblem> formula_problems(const std::string& formula, const s
     if (t.kind == Kind::name && t.text != "pi" && std::find(names.begin(), names.end(), t.text) == names.end()) {
       const std::string near = nearest(std::string{t.text}, known);
       report(t.at, t.text,
-             near.empty() ? "is the name of no input" : "is the name of no input; did you mean " + near + "?");
+             near.size() < 3 ? "is the name of no input" : "is the name of no input; did you mean " + near + "?");
       continue;
     }
     if (value_here && value_before) report(t.at, t.text, "an operator is missing before it, * perhaps");

@@ -138,15 +138,17 @@ std::string BudgetWriter::trials() const {
   if (mc.standard_uncertainty)
     text += fmt::format(" and a standard uncertainty of {}", with_unit(*mc.standard_uncertainty));
   if (!answer_.differ) return text + ": no more than rounding apart.";
-  text += ". That is another range in the digits shown";
-  if (!by_trials())
+  if (by_trials())
     return text +
-           ": the trials draw averages of few readings from a t distribution with long tails. The coverage factor "
-           "allows for the same doubt, and comes within 1 % of its confidence here: the first range is the one to go "
-           "by.";
+           ". That is the range to go by: the trials make no straight line of the quantity, no normal law of the "
+           "result, and draw averages of few readings with the long tails that such averages have.";
+  const Interval& law = budget_.interval;
+  const double apart = std::max(std::abs(law.lower - mc.symmetric.lower), std::abs(law.upper - mc.symmetric.upper));
+  if (apart <= 0.05 * budget_.standard_uncertainty)
+    return text + ". The ends are apart by less than a twentieth of the standard uncertainty.";
   return text +
-         ", and the one to go by: the trials make no straight line of the quantity, no normal law of the result, and "
-         "draw averages of few readings with the long tails that such averages have.";
+         ". The trials draw averages of few readings from a t distribution with long tails. The coverage factor allows "
+         "for the same doubt, and comes within 1 % of its confidence here: the first range is the one to go by.";
 }
 
 std::string BudgetWriter::effect_text(std::size_t i) const {

@@ -390,6 +390,7 @@ class BudgetReader {
       }
       if (adds != nullptr && scales != nullptr) {
         missing(item, "both adds_to and scales: make two inputs of it");
+        file_.inputs[i].effect = BudgetEffect{};
         continue;
       }
       BudgetEffect effect{.way = adds != nullptr ? BudgetEffect::Way::adds : BudgetEffect::Way::scales};

@@ -106,6 +106,9 @@ class Builder {
     // The parser names the character it stopped at; the word around it is what a reader looks for.
     std::size_t from = byte > 0 ? byte - 1 : 0;
     const bool ended = text_.find_first_not_of(" \t\r\n", from) == std::string_view::npos;
+    // A number that breaks off, as 1. or 2e, is at fault itself, not what comes behind it.
+    if (!ended && from > 0 && !part_of_a_word(text_[from]) && std::string_view{".-+eE"}.find(text_[from - 1]) < 5)
+      --from;
     while (!ended && from > 0 && part_of_a_word(text_[from]) && part_of_a_word(text_[from - 1])) --from;
     std::size_t to = from + 1;
     while (to < text_.size() && part_of_a_word(text_[from]) && part_of_a_word(text_[to])) ++to;

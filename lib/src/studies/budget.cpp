@@ -134,10 +134,11 @@ BudgetAnswer budget(const BudgetQuestion& question) {
                                       .seed = question.seed,
                                       .threads = question.threads});
     const Interval &by_law = answer.budget.interval, &by_trials = answer.monte_carlo->symmetric;
-    answer.differ = std::abs(by_law.lower - by_trials.lower) > answer.tolerance ||
-                    std::abs(by_law.upper - by_trials.upper) > answer.tolerance;
+    const double apart = std::max(std::abs(by_law.lower - by_trials.lower), std::abs(by_law.upper - by_trials.upper));
+    answer.differ = apart > answer.tolerance;
     answer.trials_preferred =
-        answer.differ && !(few_degrees_but_enough(question, answer.budget) && near_linear(question, answer.budget));
+        answer.differ && apart > 0.05 * answer.budget.standard_uncertainty &&
+        !(few_degrees_but_enough(question, answer.budget) && near_linear(question, answer.budget));
   } catch (const NoAnswer& none) {
     answer.no_monte_carlo = none.what();
   }

@@ -37,11 +37,12 @@ struct BudgetAnswer {
 /// How well is a quantity known, what is that made of, and does the law of propagation suffice?
 ///
 /// The trials settle to a fifth of half a unit of the last digit shown, as a check of the law of propagation asks.
-/// Where the two differ, JCGM 101 prefers the trials, and so do we, but for one case: what makes them differ are
-/// averages of few readings, none with less than 4 degrees of freedom, in a quantity near enough to a straight line
-/// (second-order terms change u by less than 5 %). The trials then are wider because they draw such an average from a t
-/// distribution, while the coverage factor allows for the same doubt; its level was measured to hold within 1 %, see
-/// docs/methods/propagation.md.
+/// Where the two differ in the digits shown, JCGM 101 prefers the trials. So do we, unless
+/// - no end is apart by more than 5 % of u: two digits of u ask for agreement to as little as 0.5 % of it; or
+/// - what makes them differ are averages of few readings, none with less than 4 degrees of freedom, in a quantity near
+///   enough to a straight line (second-order terms change u by less than 5 %). The trials then are wider because they
+///   draw such an average from a t distribution, while the coverage factor allows for the same doubt; its level was
+///   measured to hold within 1 %, see docs/methods/propagation.md.
 ///
 /// Requires  what uncertainty_budget and propagation require; otherwise DomainError. NoAnswer where uncertainty_budget
 ///           has none; a model that only the trials find fault with is told in `no_monte_carlo`.
