@@ -49,9 +49,8 @@ struct RoundPairedResult {
 ///   C  = the most the gap can be from D̄ if every reading is right to half a step: each round by itself leaves
 ///        D_r ± (its h_a + its h_b) open; C reaches to the farther end of what all rounds leave open together;
 ///        0 if some round has readings 2 steps apart in a set-up, or the rounds leave nothing open together
-///   V  = max(s_D², φ)/k,   φ = φ_a + φ_b, but 1.2 times that for three rounds; φ_g = mean over the rounds of 1/(12
-///   m_g),
-///        m_g readings of set-up g in the round
+///   φ_g = mean over the rounds of 1/(12 m_g), m_g readings of set-up g in the round
+///   V  = max(s_D², φ)/k,   φ = φ_a + φ_b, but 1.2 times that with three rounds
 ///   S(x) = t(1−α/2; ν)·√(V + x),  ν = (k−1)·(V + x)²/V²
 ///   T  = max((h_a² + h_b²)/3, C²/6)
 ///   E  = max(h_a + h_b, C); if exactly one set-up is all equal, o the other: also ½ + t(1−α; k−1)·√(V + φ_o/k)
@@ -64,8 +63,8 @@ struct RoundPairedResult {
 /// Requires  both set-ups in each round, one display step throughout (else DomainError); 2 rounds (else NoAnswer).
 /// Assumes   independent rounds; differences near normal but for rounding. Rounds weigh alike, however many shots.
 /// Accuracy  limits and p as the t quantiles, 1e-13.
-///           Coverage at 95 %: 93.7 or more at the worst phase found from three rounds on (docs/methods/round_paired.md);
-///           not where rounds creep by just a whole step each time and one set-up hardly scatters.
+///           Coverage at 95 %: from three rounds on 93.7 or more at the worst phase found; less where rounds creep by a
+///           whole step each time and one set-up hardly scatters (docs/methods/round_paired.md).
 /// Source    our own, after `rounding_aware`; Student (1908) [student1908] for differences.
 RoundPairedResult round_paired(const std::vector<Round>& rounds, ConfidenceLevel level = ConfidenceLevel{0.95});
 
