@@ -145,7 +145,7 @@ std::optional<Paragraph> files_written(const std::optional<PlannedFiring>& firin
       if (checks > 0) parts.push_back(fmt::format("{} of the check standard", checks));
       text += ": " + listed(parts);
     }
-    text += firing->with_bows ? ". Write each reading into it." : ". Write each reading into it, then compare it.";
+    text += ". Write each reading into it, then compare it.";
   }
   if (!firing->page.empty())
     text += fmt::format("{}{} is a page with this plan and a firing sheet to print.", text.empty() ? "" : " ",
