@@ -16,6 +16,7 @@
 #include <shotassay/methods/rounding_aware.hpp>
 #include <shotassay/numerics/chi_square.hpp>
 #include <shotassay/numerics/random.hpp>
+#include <shotassay/numerics/student_t.hpp>
 
 #include "support/samples.hpp"
 
@@ -67,7 +68,7 @@ Sample rounded(const std::vector<double>& normals, double sd, double mean) {
 }
 
 void run(const Study& study, std::uint64_t tests, std::uint64_t seed) {
-  Tally robust, plain, without, by_default;
+  Tally robust, plain, textbook, without, by_default;
   std::uint64_t infinite = 0, aside = 0, left_out = 0;
   for (std::uint64_t test = 0; test < tests; ++test) {
     ReplicateStream random{seed, test, numerics::RandomPurpose::simulated_shots};
@@ -108,6 +109,11 @@ void run(const Study& study, std::uint64_t tests, std::uint64_t seed) {
         };
         tally(robust, r.half_width);
         tally(plain, moderated(a, b, as_it_is).half_width);
+        // Smyth's moderated t as it stands: nothing is set aside, no rounding terms.
+        const double squeezed = squeezed_variance(prior, r.pooled_sd * r.pooled_sd, r.pooled_degrees_of_freedom);
+        const double nu = r.pooled_degrees_of_freedom + r.prior_degrees_of_freedom;
+        tally(textbook,
+              numerics::t_two_sided_factor(0.05, nu) * std::sqrt(squeezed * 2 / static_cast<double>(study.shots)));
         tally(without, moderated(a, b, none).half_width);
         tally(by_default, rounding_aware(a, b).half_width);
         aside += !r.history_fits;
@@ -124,6 +130,7 @@ void run(const Study& study, std::uint64_t tests, std::uint64_t seed) {
   const auto count = static_cast<double>(tests);
   robust.print(count);
   plain.print(count);
+  textbook.print(count);
   without.print(count);
   by_default.print(count);
   std::printf(" | %.0f %.0f %.1f\n", percent(aside, phases * phases), percent(infinite, 1), percent(left_out, 1));
@@ -140,8 +147,8 @@ int main(int count, char** words) {
   const std::uint64_t tests = std::strtoull(words[1], nullptr, 10);
   const std::uint64_t seed = count > 2 ? std::strtoull(words[2], nullptr, 10) : 1;
   std::puts(
-      "coverage in %, average / worst phase; median half-width: moderated | no look for a wild string | no history "
-      "(d0 = 0) | default | % set aside, d0 infinite, a string left out");
+      "coverage in %, average / worst phase; median half-width: moderated | no look for a wild string | textbook's "
+      "moderated t | no history (d0 = 0) | default | % set aside, d0 infinite, a string left out");
   for (const int strings : {5, 10, 30})
     for (const std::size_t shots : {3U, 5U})
       for (const double sd : {0.25, 0.5, 1.0, 2.0})

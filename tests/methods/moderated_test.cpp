@@ -10,6 +10,7 @@
 #include <shotassay/methods/pooled.hpp>
 #include <sstream>
 #include <string>
+#include <utility>
 #include <vector>
 
 using namespace shotassay;
@@ -201,12 +202,12 @@ TEST_CASE("moderated: one set-up all equal beside one that is not has the one-si
 TEST_CASE("moderated: p is the level at which the interval ends at 0") {
   const Sample a = sample({271, 272, 271}), b = sample({273, 275, 274, 276, 272}), c = sample({271, 271, 271});
   const std::vector<Sample> three{a, b, c};
-  for (const auto& [from, to] : {std::pair<std::size_t, std::size_t>{0, 1}, {1, 0}, {2, 1}}) {
+  for (const auto& pair : {std::pair<std::size_t, std::size_t>{0, 1}, {1, 0}, {2, 1}}) {
     const ScatterPrior history = prior(2, 9, 30);
-    const double p = moderated(three, from, to, history).p_two_sided;
+    const double p = moderated(three, pair.first, pair.second, history).p_two_sided;
     REQUIRE(p < 1);
     const auto ends_at = [&](double alpha) {
-      const ModeratedResult r = moderated(three, from, to, history, ConfidenceLevel::from_alpha(alpha));
+      const ModeratedResult r = moderated(three, pair.first, pair.second, history, ConfidenceLevel::from_alpha(alpha));
       return std::abs(r.difference) - r.half_width;
     };
     CHECK(ends_at(p * (1 + 1e-6)) > 0);
