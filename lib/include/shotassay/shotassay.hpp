@@ -9,7 +9,9 @@
 #include <shotassay/core/interval.hpp>
 #include <shotassay/core/level.hpp>
 #include <shotassay/core/moments.hpp>
+#include <shotassay/core/named_quantity.hpp>
 #include <shotassay/core/sample.hpp>
+#include <shotassay/core/uncertain_input.hpp>
 #include <shotassay/core/unit.hpp>
 #include <shotassay/core/version.hpp>
 #include <shotassay/methods/bootstrap.hpp>
@@ -30,6 +32,7 @@
 #include <shotassay/methods/one_way_anova.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
+#include <shotassay/methods/propagation.hpp>
 #include <shotassay/methods/round_paired.hpp>
 #include <shotassay/methods/rounding_aware.hpp>
 #include <shotassay/methods/rounding_aware_power.hpp>
@@ -40,9 +43,11 @@
 #include <shotassay/methods/session_gaps.hpp>
 #include <shotassay/methods/stopping_error.hpp>
 #include <shotassay/methods/tipping_bow_sd.hpp>
+#include <shotassay/methods/uncertainty_budget.hpp>
 #include <shotassay/methods/welch.hpp>
 #include <shotassay/methods/welch_power.hpp>
 #include <shotassay/methods/widened_gap.hpp>
+#include <shotassay/studies/budget.hpp>
 #include <shotassay/studies/comparison.hpp>
 #include <shotassay/studies/influence.hpp>
 #include <shotassay/studies/plan.hpp>
