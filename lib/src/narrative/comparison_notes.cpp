@@ -271,7 +271,7 @@ class NoteWriter {
         add("no_single_shot",
             lead +
                 "No single shot decides: without any one of them, without the first of each string, or "
-                "with any reading one display step up or down, the verdict is the same.");
+                "with any reading one display step up or down, the verdict stays what it is.");
         continue;
       }
       std::vector<std::string> cases;
