@@ -9,7 +9,7 @@ cd "$root"
 . cli/packages.sh
 
 # The slowest test takes seconds in a Release build; under sanitizers it is given room, and then it is stuck.
-run_tests() { ctest --test-dir "$1" --output-on-failure --timeout 300 -j2; }
+run_tests() { ctest --test-dir "$1" --output-on-failure --timeout 1200 -j2; }
 
 tests_in_release() {
   say "Build:    .build/release, with tests"
