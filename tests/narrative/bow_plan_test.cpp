@@ -126,7 +126,8 @@ TEST_CASE("bow plan: the sheet that was written is told, cautions stand at the e
   firing.with_bows = true;
   told.firing = firing;
   REQUIRE(told.paragraphs().size() == before + 1);
-  CHECK(told.paragraphs().at(2) == "kinds.csv has 24 shots in firing order. Write each reading into it, then compare it.");
+  CHECK(told.paragraphs().at(2) ==
+        "kinds.csv has 24 shots in firing order. Write each reading into it, then compare it.");
   told.unit = SpeedUnit::metres_per_second;
   CHECK(!contains(joined(texts_of(told.document())), "fps"));
 }

@@ -340,8 +340,12 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
   const auto cells = [&](const std::string& first, const GapOutcome& gap, const MethodOutcome& m) {
     const SpeedWords fine = words.speed(gap);
     const auto ends = ends_of_gap(m, fine, c.margin);
-    std::vector<std::string> row{
-        first, fine.signed_bare(m.difference.value_or(*gap.difference)), ends[0], ends[1], percent(m.level), optional_p(m.p_two_sided)};
+    std::vector<std::string> row{first,
+                                 fine.signed_bare(m.difference.value_or(*gap.difference)),
+                                 ends[0],
+                                 ends[1],
+                                 percent(m.level),
+                                 optional_p(m.p_two_sided)};
     if (family) row.push_back(optional_p(m.p_holm));
     if (c.margin) row.push_back(optional_p(m.p_equivalence));
     return row;

@@ -354,7 +354,8 @@ class NoteWriter {
     const std::string widths = fmt::format("±{} {} instead of ±{} {}", speed.bare(b.paired_half_width), speed.unit(),
                                            speed.bare(b.unblocked_half_width), speed.unit());
     if (b.ratio < 0.95) return "The rounds gained: " + widths + ".";
-    if (b.ratio > 1.05) return "The rounds cost: " + widths + ", for the scatter is known from fewer rounds than shots.";
+    if (b.ratio > 1.05)
+      return "The rounds cost: " + widths + ", for the scatter is known from fewer rounds than shots.";
     return "The rounds neither gained nor cost.";
   }
 
