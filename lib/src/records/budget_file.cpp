@@ -80,7 +80,9 @@ class BudgetReader {
 
   template <class Keys>
   void known_keys(const JsonValue& object, const Keys& keys) {
-    for (const auto& [key, value] : *object.as<Object>()) {
+    for (const auto& member : *object.as<Object>()) {
+      const std::string& key = member.first;
+      const JsonValue& value = member.second;
       if (std::find(keys.begin(), keys.end(), key) != keys.end()) continue;
       const auto near = std::find_if(keys.begin(), keys.end(), [&](std::string_view k) { return resembles(key, k); });
       findings_.report(value.line, nowhere, value.pointer, key,
