@@ -422,7 +422,7 @@ TEST_CASE("plan: the files that were written are told, with what is in them") {
   told.firing->with_bows = true;
   CHECK(said() ==
         "“=sheet.csv” has 4 shots in firing order: 2 that count, 1 warm-up and 1 of the check standard. Write each "
-        "reading into it.");
+        "reading into it, then compare it.");
 }
 
 TEST_CASE("plan: names and files are shown harmless") {
