@@ -381,7 +381,11 @@ class NoteWriter {
   void about_drift(const DriftResult& d) {
     const SpeedWords& speed = words_.speed();
     const int fine = speed.decimals() + 1;
-    const auto at = [&](double x) { return (x > 0.0 ? "+" : "") + speed.bare(x, fine); };
+    const auto at = [&](double x) {
+      const std::string text = speed.bare(x, fine);
+      const bool zero = text.find_first_of("123456789") == std::string::npos;
+      return (x > 0.0 && !zero ? "+" : "") + text;
+    };
     std::string text = fmt::format("Over the firing order the readings drift by {} {} a shot, from {} to {}{}.",
                                    at(d.slope), speed.unit(), at(d.interval.lower), at(d.interval.upper),
                                    d.interval.contains(0.0) ? ": none that these shots show" : "");
