@@ -30,8 +30,9 @@ std::vector<Pair> pairs(const ComparedSetup& from, const ComparedSetup& to, std:
                         std::size_t least) {
   const auto theirs = by_mark(to, mark);
   std::vector<Pair> found;
-  for (const auto& [m, steps] : by_mark(from, mark)) {
-    const auto other = std::find_if(theirs.begin(), theirs.end(), [&](const auto& g) { return g.first == m; });
+  for (const auto& ours : by_mark(from, mark)) {
+    const Steps& steps = ours.second;
+    const auto other = std::find_if(theirs.begin(), theirs.end(), [&](const auto& g) { return g.first == ours.first; });
     if (other == theirs.end() || steps.size() < least || other->second.size() < least) continue;
     found.push_back({Sample{steps, from.sample->step()}, Sample{other->second, to.sample->step()}});
   }
