@@ -369,12 +369,10 @@ class MachineFails(ProgramTest):
         self.assertEqual(ran.status, 4, str(ran))
 
     def test_too_little_memory(self):
-        if any("-fsanitize" in value for value in (os.environ.get("ASAN_OPTIONS", ""),)):
-            self.skipTest("sanitizers need address space of their own")
+        if b"__asan_init" in pathlib.Path(program()).read_bytes():
+            self.skipTest("the address sanitizer needs more address space than this test leaves")
         shots = "setup,speed_fps\n" + "a,271\nb,274\n" * 500_000
         ran = run("compare", "-", stdin=shots, wrap=("sh", "-c", 'ulimit -v 60000; exec "$0" "$@"'))
-        if "sanitizer" in ran.err.lower() or ran.status in (1, 127, -6) and "ERROR" in ran.err:
-            self.skipTest("sanitizers need address space of their own")
         self.assertEqual((ran.status, ran.out), (4, ""), str(ran)[:500])
         self.assertIn("not enough memory", ran.err)
 
