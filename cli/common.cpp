@@ -29,6 +29,12 @@ std::optional<double> parse(const std::string& text) {
   return value;
 }
 
+/// What is wrong with a text that is no number; a decimal comma is the likeliest slip.
+const char* no_number(const std::string& text) {
+  return text.find(',') == std::string::npos ? "not a number; write it like 3 or 0.5"
+                                             : "not a number; write a decimal point, as in 0.5";
+}
+
 /// Letters to change, add, drop or swap with a neighbour to turn one word into the other.
 std::size_t distance(const std::string& a, const std::string& b) {
   std::vector<std::vector<std::size_t>> d(a.size() + 1, std::vector<std::size_t>(b.size() + 1));
@@ -82,7 +88,7 @@ void OptionReader::finish() const {
 
 std::optional<double> OptionReader::number(const std::string& option, const std::string& text) {
   const auto value = parse(text);
-  if (!value) problem(option, text, "not a number; write it like 3 or 0.5");
+  if (!value) problem(option, text, no_number(text));
   return value;
 }
 
@@ -101,7 +107,7 @@ std::optional<double> OptionReader::speed(const std::string& option, const std::
   const auto value = parse(text);
   if (value && *value > 0.0 && *value <= most) return value;
   problem(option, typed.empty() ? text : typed,
-          !value          ? "not a number; write it like 3 or 0.5"
+          !value          ? no_number(text)
           : *value <= 0.0 ? "must be more than 0"
                           : "is beyond any speed; must be at most 1000000");
   return std::nullopt;

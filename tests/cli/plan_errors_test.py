@@ -28,7 +28,7 @@ class Values(PlanErrors):
                                        ("--shots", "-4", "whole number"), ("--sd", "0", "must be more than 0"),
                                        ("--sd", "-1", "must be more than 0"), ("--sd", "nan", "not a number"),
                                        ("--sd", "inf", "not a number"), ("--sd", "1e300", "at most 1000000"),
-                                       ("--sd", "1,2", "not a number"), ("--power", "80", "between 0 and 1"),
+                                       ("--sd", "1,2", "not a number; write a decimal point"), ("--power", "80", "between 0 and 1"),
                                        ("--power", "1", "between 0 and 1"), ("--power", "0", "between 0 and 1"),
                                        ("--confidence", "95", "for 95 % write 0.95"), ("--display", "0", "positive"),
                                        ("--display", "one", "positive decimal number"), ("--unit", "mph", "fps or m/s"),

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <shotassay/narrative/cautions.hpp>
 #include <shotassay/narrative/plan.hpp>
 
 #include "plan_words.hpp"
@@ -110,12 +109,7 @@ Document plan_document(const BowPlanStory& story) {
       Paragraph{"Bows of each kind down, shots with each bow across, in the last column any number of shots; → marks "
                 "the answer."});
   out.blocks.push_back(grid(story));
-  out.blocks.push_back(Heading{"What this rests on"});
-  Points rests;
-  for (const Note& note : plan_notes(story)) rests.points.push_back({"", note.text});
-  out.blocks.push_back(std::move(rests));
-  out.blocks.push_back(Heading{"Before you shoot"});
-  out.blocks.push_back(cautions());
+  add_footing(out, plan_notes(story));
   return out;
 }
 

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <shotassay/document/printable.hpp>
-#include <shotassay/narrative/cautions.hpp>
 #include <shotassay/narrative/plan.hpp>
 
 #include "plan_words.hpp"
@@ -243,12 +242,7 @@ Document PlanWriter::document() const {
                                  std::string{dips() ? " Where a share falls with more shots, the display's rounding is "
                                                       "at work: it is no misprint."
                                                     : ""}});
-  out.blocks.push_back(Heading{"What this rests on"});
-  Points rests;
-  for (const Note& note : notes()) rests.points.push_back({"", note.text});
-  out.blocks.push_back(std::move(rests));
-  out.blocks.push_back(Heading{"Before you shoot"});
-  out.blocks.push_back(cautions());
+  add_footing(out, notes());
   return out;
 }
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <shotassay/document/printable.hpp>
+#include <shotassay/narrative/cautions.hpp>
 
 namespace shotassay::narrative {
 
@@ -106,6 +107,15 @@ Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const st
 }
 
 std::string shots_with_each(std::int64_t shots) { return fmt::format("{} shots with each of the two set-ups", shots); }
+
+void add_footing(Document& out, const std::vector<Note>& notes) {
+  out.blocks.push_back(Heading{"What this rests on"});
+  Points rests;
+  for (const Note& note : notes) rests.points.push_back({"", note.text});
+  out.blocks.push_back(std::move(rests));
+  out.blocks.push_back(Heading{"Before you shoot"});
+  out.blocks.push_back(cautions());
+}
 
 Data sd_data(const SdSource& source, PlanSds sd, std::optional<double> bow_sd, std::optional<PlanSds> upper) {
   const std::string origin = source.origin == SdOrigin::entered ? "entered"

@@ -34,6 +34,9 @@ class PlanWords {
 /// "5 shots with each of the two set-ups"
 std::string shots_with_each(std::int64_t shots);
 
+/// The end of every plan: what it rests on, and the cautions for who will shoot.
+void add_footing(document::Document& out, const std::vector<Note>& notes);
+
 document::Data sd_data(const SdSource& source, PlanSds sd, std::optional<double> bow_sd, std::optional<PlanSds> upper);
 document::Data chance_data(const std::optional<Chance>& chance);
 std::string name(ChanceBy by);

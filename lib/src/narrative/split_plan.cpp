@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <shotassay/document/printable.hpp>
-#include <shotassay/narrative/cautions.hpp>
 #include <shotassay/narrative/plan.hpp>
 
 #include "plan_words.hpp"
@@ -94,12 +93,7 @@ Document plan_document(const SplitStory& story) {
   if (story.plan.question.resolve) out.blocks.push_back(Paragraph{chances(story)});
   if (auto text = files_written(story.firing)) out.blocks.push_back(std::move(*text));
   out.blocks.push_back(table(story));
-  out.blocks.push_back(Heading{"What this rests on"});
-  Points rests;
-  for (const Note& note : plan_notes(story)) rests.points.push_back({"", note.text});
-  out.blocks.push_back(std::move(rests));
-  out.blocks.push_back(Heading{"Before you shoot"});
-  out.blocks.push_back(cautions());
+  add_footing(out, plan_notes(story));
   return out;
 }
 
