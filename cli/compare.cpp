@@ -21,7 +21,7 @@ namespace {
 struct CompareOptions {
   CommonOptions common;
   std::string margin, bow_sd, resamples, max_operations = "1e9", max_memory = "256";
-  std::vector<std::string> sheets, setups, methods;
+  std::vector<std::string> sheets, setups, methods, history;
   bool all_methods = false, any_speed = false, exit_on_verdict = false;
 };
 
@@ -30,7 +30,7 @@ std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& re
   if (typed.all_methods)
     for (const MethodName& m : method_names)
       if (m.method < Method::round_paired)
-        chosen.push_back(m.method);  // what rests on rounds, days or bows comes with them
+        chosen.push_back(m.method);  // what rests on rounds, days, bows or a history comes with them
   std::vector<std::string> known;
   for (const MethodName& m : method_names) known.emplace_back(m.name);
   for (const auto& text : typed.methods) {
@@ -45,6 +45,12 @@ std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& re
     read.problem("--method", text,
                  near.empty() ? "no such method; there are " + list : "no such method; did you mean " + near + "?");
   }
+  const bool named = std::find(chosen.begin(), chosen.end(), Method::moderated) != chosen.end();
+  if (named && typed.history.empty())
+    read.problem("--method", "moderated", "rests on earlier tests; name their sheets with --history FILE");
+  if (!named && !typed.history.empty()) chosen.push_back(Method::moderated);
+  if (std::find(typed.history.begin(), typed.history.end(), "-") != typed.history.end())
+    read.problem("--history", "-", "earlier sheets are read from files, not from standard input");
   return chosen;
 }
 
@@ -78,8 +84,9 @@ std::vector<ComparedSetup> chosen_setups(const Sheet& sheet, const std::vector<s
 document::Data inputs_data(const CompareOptions& typed, const Comparison& comparison, const ComparisonOptions& options,
                            SpeedUnit printed, const Sheet& sheet) {
   using document::Data;
-  Data::List setups, methods, sheets;
+  Data::List setups, methods, sheets, history;
   for (const auto& s : typed.sheets) sheets.push_back(s);
+  for (const auto& s : typed.history) history.push_back(s);
   for (const auto& s : comparison.setups) setups.push_back(s.name);
   methods.push_back(std::string{name(Method::rounding_aware)});
   for (const Method m : options.methods)
@@ -88,6 +95,7 @@ document::Data inputs_data(const CompareOptions& typed, const Comparison& compar
   return Data::Object{
       {"sheet", typed.sheets.front()},
       {"sheets", std::move(sheets)},
+      {"history", std::move(history)},
       {"setups", std::move(setups)},
       {"methods", std::move(methods)},
       {"confidence", comparison.level.value()},
@@ -127,18 +135,81 @@ Comparison compare_within_budget(const std::vector<ComparedSetup>& setups, const
   throw stop(no_answer, way_out(error));
 }
 
-/// The sheets as one, each a session where there are several. Every problem of every file is told.
-Sheet input_sheets(const std::vector<std::string>& files, const SheetOptions& options) {
-  std::vector<NamedSheet> sheets;
-  Stop stopped{bad_input, {}};
-  for (const auto& file : files) try {
-      sheets.push_back({file == "-" ? "standard input" : file, input_sheet(file, options, "--any-speed")});
+/// The test's sheets as one, each a session where there are several, and those of earlier tests.
+struct Inputs {
+  Sheet sheet;
+  std::vector<Sheet> earlier;  ///< in the order named
+};
+
+struct InputFile {
+  std::string name, text;
+  bool earlier;
+  std::vector<narrative::FoundProblem> problems = {};
+};
+
+/// The test itself is no history of it, and no string counts twice. Line ends aside: programs change them on the way.
+void refuse_copies(const std::vector<InputFile>& files) {
+  const auto same = [](const InputFile& a, const InputFile& b) {
+    const auto plain = [](std::string text) {
+      std::erase(text, '\r');
+      return text;
+    };
+    return !a.text.empty() && plain(a.text) == plain(b.text);
+  };
+  OptionReader read;
+  for (std::size_t i = 0; i < files.size(); ++i)
+    for (std::size_t j = 0; files[i].earlier && j < i; ++j) {
+      if (!same(files[i], files[j])) continue;
+      read.problem("--history", files[i].name,
+                   files[j].earlier ? "holds the same shots as --history " + files[j].name + "; no shot counts twice"
+                                    : "holds the shots that are compared; a history is made of earlier tests");
+      break;
+    }
+  read.finish();
+}
+
+/// Every problem of every file is told.
+Inputs read_inputs(const CompareOptions& typed, const SheetOptions& options) {
+  std::vector<InputFile> files;
+  for (const auto& file : typed.sheets) files.push_back({.name = file, .text = {}, .earlier = false});
+  for (const auto& file : typed.history) files.push_back({.name = file, .text = {}, .earlier = true});
+  const auto told = [](InputFile& file, const auto& read) {
+    try {
+      read();
     } catch (const Stop& bad) {
       if (bad.status != bad_input) throw;
-      stopped.problems.insert(stopped.problems.end(), bad.problems.begin(), bad.problems.end());
+      file.problems = bad.problems;
     }
+  };
+  for (InputFile& file : files) told(file, [&] { file.text = read_input(file.name); });
+  refuse_copies(files);
+
+  std::vector<NamedSheet> sheets;
+  Inputs inputs;
+  const SheetOptions of_earlier{.any_speed = options.any_speed};  // --display speaks of the test's display
+  Stop stopped{bad_input, {}};
+  for (InputFile& file : files) {
+    if (file.problems.empty())
+      told(file, [&] {
+        Sheet sheet = sheet_in(file.text, file.name, file.earlier ? of_earlier : options, "--any-speed");
+        if (file.earlier)
+          inputs.earlier.push_back(std::move(sheet));
+        else
+          sheets.push_back({file.name == "-" ? "standard input" : file.name, std::move(sheet)});
+      });
+    std::string{}.swap(file.text);
+    stopped.problems.insert(stopped.problems.end(), file.problems.begin(), file.problems.end());
+  }
   if (!stopped.problems.empty()) throw stopped;
-  return as_sessions(std::move(sheets));
+  inputs.sheet = as_sessions(std::move(sheets));
+  return inputs;
+}
+
+/// Too few earlier strings are no reason to leave the rest unanswered.
+void take_history(const Inputs& inputs, ComparisonOptions& options) try {
+  options.history = shot_history(inputs.earlier, inputs.sheet.unit, inputs.sheet.display_step);
+} catch (const NoAnswer& reason) {
+  options.why_no_history = said(reason);
 }
 
 /// Planned shots without a reading, those of the check standard not counted.
@@ -188,7 +259,8 @@ ExitStatus run(const CompareOptions& typed) {
   if (typed.sheets.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
   read.finish();
 
-  const Sheet sheet = input_sheets(typed.sheets, sheet_options);
+  const Inputs inputs = read_inputs(typed, sheet_options);
+  const Sheet& sheet = inputs.sheet;
   const SpeedUnit printed = unit.value_or(sheet.unit);
   if (level)
     options.level = *level;
@@ -210,13 +282,16 @@ ExitStatus run(const CompareOptions& typed) {
   const bool several_bows = std::all_of(setups.begin(), setups.end(), [](const auto& s) { return s.bows > 1; });
   if (typed.all_methods && several_bows)
     options.methods.insert(options.methods.end(), {Method::bow_means_welch, Method::mixed});
+  if (!inputs.earlier.empty()) take_history(inputs, options);
   const Comparison comparison = compare_within_budget(setups, options);
   const narrative::ComparisonStory story{.comparison = comparison,
                                          .sheet = sheet,
                                          .printed = printed,
                                          .seed = options.sampled ? std::optional{options.sampled->seed} : std::nullopt,
                                          .planned = planned_test(sheet, options.level),
-                                         .influence = shots_that_decide(setups, options, several_bows)};
+                                         .influence = shots_that_decide(setups, options, several_bows),
+                                         .earlier = inputs.earlier,
+                                         .earlier_names = typed.history};
   if (typed.common.json)
     print(narrative::envelope("compare", inputs_data(typed, comparison, options, printed, sheet),
                               narrative::comparison_data(story), narrative::comparison_notes(story)));
@@ -248,6 +323,7 @@ Command add_compare(CLI::App& program) {
   app.add_option("--resamples", typed->resamples, "Bootstrap by so many random resamples")->type_name("N");
   app.add_option("--max-operations", typed->max_operations, "What an exact method may cost (1e9)")->type_name("N");
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");
+  add_repeatable(app, "--history", typed->history, "Sheet of an earlier test, for moderated; repeat it");
   app.add_flag("--any-speed", typed->any_speed, "Accept readings outside 20 to 600 fps");
   app.add_flag("--exit-on-verdict", typed->exit_on_verdict, "Exit with 10 faster, 11 slower, 12 same, 13 open");
   add_common_options(app, typed->common);

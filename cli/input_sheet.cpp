@@ -24,8 +24,8 @@ void name_the_way_out(std::vector<Problem>& problems, const std::string& text, S
 
 }  // namespace
 
-Sheet input_sheet(const std::string& file, const SheetOptions& options, const std::string& any_speed) {
-  const std::string text = read_input(file);
+Sheet sheet_in(const std::string& text, const std::string& file, const SheetOptions& options,
+               const std::string& any_speed) {
   ReadResult result = read_sheet(text, options);
   if (result.sheet) return std::move(*result.sheet);
   if (!any_speed.empty() && !options.any_speed) name_the_way_out(result.problems, text, options, any_speed);
@@ -33,6 +33,10 @@ Sheet input_sheet(const std::string& file, const SheetOptions& options, const st
   for (auto& problem : result.problems)
     stopped.problems.push_back({file == "-" ? "standard input" : file, std::move(problem)});
   throw stopped;
+}
+
+Sheet input_sheet(const std::string& file, const SheetOptions& options, const std::string& any_speed) {
+  return sheet_in(read_input(file), file, options, any_speed);
 }
 
 }  // namespace shotassay::cli

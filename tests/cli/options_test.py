@@ -12,7 +12,7 @@ from program import BOWSTRINGS, EXAMPLES, ProgramTest, codes, environment, main,
 
 
 class Help(ProgramTest):
-    COMMANDS = {"compare": ("--setup", "--method", "--all-methods", "--margin", "--resamples", "--max-operations",
+    COMMANDS = {"compare": ("--setup", "--method", "--all-methods", "--margin", "--history", "--resamples", "--max-operations",
                             "--max-memory", "--any-speed", "--exit-on-verdict"),
                 "plan": ("--resolve", "--within", "--same-within", "--true-gap", "--shots", "--total-shots", "--sd", "--from",
                          "--shooter", "--setup", "--power", "--kinds", "--bow-sd", "--cost-bow", "--cost-shot", "--method",

@@ -451,9 +451,10 @@ TEST_CASE("comparison notes: codes are those that programs may rely on, and ever
 TEST_CASE("comparison_data: the keys of the contract, in order") {
   const Told told{header + spread_a + spread_b + "C,199\n", {.margin = 2.0, .methods = {Method::welch}}};
   const Data data = comparison_data(told.story());
-  CHECK(keys_of(data) == Codes{"unit", "display_step", "confidence", "setups", "gaps", "drift", "plan"});
+  CHECK(keys_of(data) == Codes{"unit", "display_step", "confidence", "setups", "gaps", "drift", "plan", "history"});
   CHECK(is_null(at(data, "drift")));
   CHECK(is_null(at(data, "plan")));
+  CHECK(is_null(at(data, "history")));
   CHECK(text_at(data, "unit") == "fps");
   CHECK(number_at(data, "display_step") == 1);
   CHECK(number_at(data, "confidence") == 0.95);
@@ -621,4 +622,173 @@ TEST_CASE("comparison document: the tipping SD between specimens, and what a sta
         std::string::npos);
   CHECK(all.find("with the SD between specimens that was stated, not measured, the gap between the kinds lies from ") !=
         std::string::npos);
+}
+
+namespace {
+
+/// A comparison with earlier sheets beside it, named old0.csv and so on.
+struct ToldWithHistory {
+  std::vector<Sheet> earlier;
+  std::vector<std::string> names;
+  Told told;
+
+  ToldWithHistory(const std::string& text, const std::vector<std::string>& older, const ComparisonOptions& more = {})
+      : earlier{read(older)}, names{named(older.size())}, told{text, with(text, more)} {}
+
+  ComparisonStory story() const {
+    return {.comparison = told.comparison,
+            .sheet = told.sheet,
+            .printed = told.printed,
+            .earlier = earlier,
+            .earlier_names = names};
+  }
+  std::string note(const std::string& code) const {
+    std::string out;
+    for (const auto& note : comparison_notes(story()))
+      if (note.code == code) out += (out.empty() ? "" : "\n") + note.text;
+    return out;
+  }
+  std::string words() const { return joined(texts_of(comparison_document(story()))); }
+
+ private:
+  static std::vector<Sheet> read(const std::vector<std::string>& texts) {
+    std::vector<Sheet> out;
+    for (const auto& text : texts) out.push_back(*read_sheet(text).sheet);
+    return out;
+  }
+  static std::vector<std::string> named(std::size_t count) {
+    std::vector<std::string> out;
+    for (std::size_t i = 0; i < count; ++i) out.push_back("old" + std::to_string(i) + ".csv");
+    return out;
+  }
+  ComparisonOptions with(const std::string& text, ComparisonOptions options) const {
+    const Sheet sheet = *read_sheet(text).sheet;
+    options.methods.push_back(Method::moderated);
+    options.history = shot_history(earlier, sheet.unit, sheet.display_step);
+    return options;
+  }
+};
+
+const std::string three_shots = header + rows("A", {191, 192, 190}) + rows("B", {189, 186, 189});
+
+/// Strings of 190, 191, 192, 193, the SD of each √(5/3) = 1.29.
+std::string alike(int count) {
+  std::string out;
+  for (int i = 0; i < count; ++i) out += rows("S" + std::to_string(i), {190, 191, 192, 193});
+  return out;
+}
+
+}  // namespace
+
+TEST_CASE("comparison document: a history is told with and without, and does not touch the sentence") {
+  const ToldWithHistory told{three_shots, {header + alike(12)}};
+  // s̃² = (36·5/3 + 4·2)/40 = 1.7, ν = 40; t(0.975; 40) = 2.0210754 (R: qt(.975, 40)); half-width 2.1516
+  const std::string words = told.words();
+  CHECK(words.find("How shots scatter is better known with 12 earlier strings of shots (48 shots on 1 sheet).") !=
+        std::string::npos);
+  CHECK(words.find("without them: ±3.5 fps, from −6.5 to +0.5 fps") != std::string::npos);
+  CHECK(words.find("with them: ±2.2 fps, from −5.2 to −0.8 fps") != std::string::npos);
+  CHECK(words.find("By the second range B would be slower. The verdict rests on the first range, whatever the second "
+                   "says.") != std::string::npos);
+  CHECK(words.starts_with(joined({texts_of(Told{three_shots}.document()).front()})));
+  CHECK(
+      told.note("history") ==
+      "The history, 12 strings of 48 shots on 1 sheet, gives an SD of 1.29 fps with a weight of 36 degrees of freedom; "
+      "these shots show 1.41 fps on 4.");
+  CHECK(told.note("history_assumed").starts_with("Assumed of the history, for no number shows it: the same shooter"));
+  for (const char* code : {"history_set_aside", "history_few", "history_wild", "history_left_out", "history_all_equal",
+                           "history_unit_assumed", "history_display", "history_display_limits"})
+    CHECK(told.note(code).empty());
+  CHECK(Told{three_shots}.note("history").empty());
+}
+
+TEST_CASE("comparison document: by the range with a history two may be the same within the margin, still open") {
+  const ToldWithHistory told{
+      header + rows("A", {191, 192, 190}) + rows("B", {192, 189, 192}), {header + alike(12)}, {.margin = 3.0}};
+  CHECK(told.words().find("By the second range the two would be the same within the margin. The verdict rests") !=
+        std::string::npos);
+}
+
+TEST_CASE("comparison document: a history set aside is said to add nothing") {
+  const ToldWithHistory told{header + rows("A", {185, 191, 197}) + rows("B", {182, 188, 194}), {header + alike(9)}};
+  const std::string words = told.words();
+  CHECK(words.find("Nothing: these shots scatter more than 9 earlier strings of shots (36 shots on 1 sheet) allow, so "
+                   "the history was set aside.") != std::string::npos);
+  CHECK(words.find("these shots alone, one SD: ±") != std::string::npos);
+  CHECK(words.find("with them") == std::string::npos);
+  CHECK(told.note("history_set_aside") ==
+        "The history is set aside and counts for nothing: where one fits, shots scatter as much as these only in less "
+        "than 0.1 % of tests.");
+  CHECK(told.note("history_assumed").empty());
+  CHECK(told.note("history_few").starts_with("A history of 9 strings is short"));
+}
+
+TEST_CASE("comparison document: three set-ups have their ranges with and without in a table") {
+  const ToldWithHistory told{three_shots + rows("C", {190, 192, 193}), {header + alike(12)}};
+  const auto tables = blocks_of<Table>(comparison_document(told.story()));
+  const auto table = std::find_if(tables.begin(), tables.end(),
+                                  [](const Table& t) { return t.columns.front().title == "range in fps"; });
+  REQUIRE(table != tables.end());
+  REQUIRE(table->rows.size() == 3);
+  CHECK(table->rows[0][0] == "B against A");
+  CHECK(told.words().find("The verdicts rest on the ranges without them, whatever the others say.") !=
+        std::string::npos);
+}
+
+TEST_CASE("comparison notes: what a history leaves out, lifts or assumes is told") {
+  const std::string wild = "setup,speed_fps,bow,session\nW,150,1,May\nW,190,1,May\nW,230,1,May\n";
+  const ToldWithHistory told{three_shots, {header + alike(5), wild}};
+  CHECK(
+      told.note("history_wild") ==
+      "Left out of the history: W, bow 1, session May, on old1.csv. The SD of its 3 shots is 40.00 fps, too unlike the "
+      "other strings.");
+  CHECK(told.note("history").starts_with("The history, 5 strings of 20 shots on 1 sheet,"));
+  const Data data = at(comparison_data(told.story()), "history");
+  CHECK(keys_of(data) == Codes{"strings", "shots", "sheets", "prior_sd", "prior_degrees_of_freedom",
+                               "degrees_of_freedom_of_strings", "wild", "single_shots", "all_equal"});
+  CHECK(number_at(data, "strings") == 5);
+  CHECK(number_at(data, "prior_degrees_of_freedom") == 15);
+  CHECK(text_at(at(data, "wild"), "sheet") == "old1.csv");
+  CHECK(text_at(at(data, "wild"), "bow") == "1");
+  CHECK(number_at(at(data, "wild"), "sd") == digits(40.0, 14));
+
+  const ToldWithHistory odd{three_shots,
+                            {"setup,speed_fps,excluded\nA,190,\nA,192,\nB,188,\nB,188,\nC,187,\nC,189,\nC,150,short\n"
+                             "C,151,short\nD,200,\nE,200,\n",
+                             "A,B\n190.0,191.5\n192.0,190.5\n"}};
+  CHECK(odd.note("history_left_out") ==
+        "Left out of the history: 2 shots that the sheets exclude and 2 strings of one shot, where no scatter shows.");
+  CHECK(odd.note("history_all_equal").starts_with("Of the history's strings 1 shows equal readings only;"));
+  CHECK(odd.note("history_unit_assumed") ==
+        "No unit is said by old1.csv; fps was assumed. A line \"# unit: m/s\" says otherwise.");
+  CHECK(odd.note("history_display").starts_with("Earlier displays showed other steps: old1.csv (0.1 fps)."));
+}
+
+TEST_CASE("comparison notes: the pair whose range the display sets is named, history or not") {
+  std::string strings;
+  for (int i = 0; i < 12; ++i) strings += rows("S" + std::to_string(i), {190, 190, 190, 191});
+  const ToldWithHistory quiet{
+      header + rows("A", {271, 271, 271, 271, 271, 271}) + rows("B", {274, 274, 274, 274, 274, 274}),
+      {header + strings}};
+  const ToldWithHistory scattered{three_shots, {header + strings}};
+  CHECK(scattered.note("history_display_limits").empty());
+  CHECK(quiet.note("history_display_limits") ==
+        "B against A: the display, not the scatter, sets the width of the range with the history too; no history "
+        "narrows that.");
+}
+
+TEST_CASE("comparison document: where only one of several pairs has a range, it is named in the table") {
+  const ToldWithHistory told{three_shots + "C,200\n", {header + alike(12)}};
+  const auto tables = blocks_of<Table>(comparison_document(told.story()));
+  const auto table = std::find_if(tables.begin(), tables.end(),
+                                  [](const Table& t) { return t.columns.front().title == "range in fps"; });
+  REQUIRE(table != tables.end());
+  REQUIRE(table->rows.size() == 1);
+  CHECK(table->rows[0] == std::vector<std::string>{"B against A", "−6.5", "+0.5", "−5.2", "−0.8"});
+}
+
+TEST_CASE("comparison notes: a sheet of a history without a name is counted") {
+  ToldWithHistory told{three_shots, {header + alike(5) + rows("W", {150, 190, 230})}};
+  told.names.clear();
+  CHECK(told.note("history_wild").find("on earlier sheet 1.") != std::string::npos);
 }

@@ -14,6 +14,7 @@
 #include <shotassay/methods/detectable_gap.hpp>
 #include <shotassay/methods/holm.hpp>
 #include <shotassay/methods/mean_interval.hpp>
+#include <shotassay/methods/moderated.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
 #include <shotassay/methods/welch.hpp>
@@ -84,8 +85,9 @@ TEST_CASE("compare: two set-ups by every method give what each method gives by i
     CHECK(names(gap.methods) == std::vector<std::string>{"rounding_aware", "welch", "pooled", "bootstrap_percentile",
                                                          "bootstrap_basic", "bootstrap_bca", "bootstrap_t",
                                                          "permutation", "round_paired", "session_gaps", "bow_means",
-                                                         "bow_means_welch", "mixed"});
-    for (std::size_t i = 8; i < gap.methods.size(); ++i) {  // what rests on rounds, days and bows that nobody named
+                                                         "bow_means_welch", "mixed", "moderated"});
+    for (std::size_t i = 8; i < gap.methods.size();
+         ++i) {  // what rests on rounds, days, bows and earlier strings that nobody named
       CHECK(!gap.methods[i].interval);
       CHECK(!gap.methods[i].why_absent.empty());
     }
@@ -474,6 +476,130 @@ TEST_CASE("compare: Monte Carlo is done only when asked for, and is named with i
   // The default and the permutation test stay exact.
   CHECK(!c.gaps[0].deciding().resamples.has_value());
   CHECK(*of(c.gaps[0].methods, Method::permutation).exact);
+}
+
+namespace {
+
+/// A history of so many strings with this prior.
+ShotHistory history_of(double sd, double degrees_of_freedom, double of_strings) {
+  return {.strings = {},
+          .single_shots = 0,
+          .prior = {.variance = sd * sd,
+                    .degrees_of_freedom = degrees_of_freedom,
+                    .degrees_of_freedom_of_strings = of_strings,
+                    .strings = 12}};
+}
+
+ComparedSetup placed(std::string name, const std::vector<std::int64_t>& readings, std::vector<ShotPlace> places) {
+  ComparedSetup s = setup(std::move(name), readings);
+  s.places = std::move(places);
+  return s;
+}
+
+}  // namespace
+
+TEST_CASE("compare: a history gives what moderated gives by itself, beside a verdict that it does not touch") {
+  for (const double level : {0.95, 0.8}) {
+    const ShotHistory history = history_of(1.3, 25, 36);
+    const std::vector<std::int64_t> a{191, 192, 190}, b{189, 186, 189};
+    const ComparisonOptions with{
+        .level = ConfidenceLevel{level}, .margin = 1.0, .methods = {Method::moderated}, .history = history};
+    const Comparison c = compare({setup("A", a), setup("B", b)}, with);
+    const Comparison plain = compare({setup("A", a), setup("B", b)}, {.level = ConfidenceLevel{level}, .margin = 1.0});
+    const ModeratedResult r = moderated(sample(a), sample(b), history.prior, ConfidenceLevel{level});
+    CHECK(names(c.gaps[0].methods) == std::vector<std::string>{"rounding_aware", "moderated"});
+    const MethodOutcome& m = of(c.gaps[0].methods, Method::moderated);
+    CHECK(m.level == level);
+    CHECK(m.interval == r.interval);
+    CHECK(*m.difference == r.difference);
+    CHECK(*m.standard_error == r.standard_error);
+    CHECK(*m.degrees_of_freedom == 29);
+    CHECK(*m.t == r.t);
+    CHECK(*m.p_two_sided == r.p_two_sided);
+    CHECK_FALSE(m.p_equivalence);
+    CHECK_FALSE(m.p_holm);
+    REQUIRE(m.history);
+    CHECK(m.history->fits);
+    CHECK(m.history->p_scatter == r.p_scatter);
+    CHECK(m.history->pooled_sd == digits(std::sqrt(2.0), 14));  // (2 + 6)/4
+    CHECK(m.history->pooled_degrees_of_freedom == 4);
+    CHECK(m.history->moderated_sd == digits(std::sqrt((25 * 1.69 + 4 * 2.0) / 29), 14));
+    CHECK(m.history->decided_by == RoundingTerm::sampling);
+    CHECK(c.gaps[0].verdict == plain.gaps[0].verdict);
+    CHECK(c.gaps[0].deciding().interval == plain.gaps[0].deciding().interval);
+    REQUIRE(c.history);
+    CHECK(c.history->prior.variance == history.prior.variance);
+    CHECK_FALSE(plain.history);
+    CHECK(names(plain.gaps[0].methods) == std::vector<std::string>{"rounding_aware"});
+  }
+}
+
+TEST_CASE("compare: the verdict stays open where only the range with a history leaves out 0") {
+  const Comparison c = compare({setup("A", {191, 192, 190}), setup("B", {189, 186, 189})},
+                               {.methods = {Method::moderated}, .history = history_of(1.3, 25, 36)});
+  CHECK(of(c.gaps[0].methods, Method::moderated).interval->upper < 0);
+  CHECK(c.gaps[0].verdict == Verdict::open);
+}
+
+TEST_CASE("compare: a history that these shots contradict is set aside, and says so") {
+  const Comparison c = compare({setup("A", {185, 191, 197}), setup("B", {182, 188, 194})},
+                               {.methods = {Method::moderated}, .history = history_of(1.3, 25, 36)});
+  const MethodOutcome& m = of(c.gaps[0].methods, Method::moderated);
+  CHECK_FALSE(m.history->fits);
+  CHECK(m.history->p_scatter < 1e-6);  // F = 36/1.69 = 21.3 on 4 and 25
+  CHECK(*m.degrees_of_freedom == 4);
+  CHECK(m.history->moderated_sd == digits(6.0, 14));
+}
+
+TEST_CASE("compare: with a history three set-ups are one family on one SD, a set-up of one shot is none of it") {
+  const ShotHistory history = history_of(1.3, 25, 36);
+  const Comparison c = compare({setup("A", five), setup("X", {200}), setup("B", more), setup("C", third)},
+                               {.methods = {Method::moderated}, .history = history});
+  const std::vector<Sample> all{sample(five), sample(more), sample(third)};
+  std::vector<double> own;
+  std::vector<const MethodOutcome*> found;
+  const auto place = [](std::size_t setup) { return setup == 0 ? 0 : setup - 1; };
+  for (const GapOutcome& gap : c.gaps) {
+    if (gap.from == 1 || gap.to == 1) continue;
+    const MethodOutcome& m = of(gap.methods, Method::moderated);
+    CHECK(m.interval == moderated(all, place(gap.from), place(gap.to), history.prior).interval);
+    CHECK(m.level == 0.95);
+    own.push_back(moderated(all[place(gap.from)], all[place(gap.to)], history.prior).p_two_sided);
+    found.push_back(&m);
+  }
+  REQUIRE(found.size() == 3);
+  const auto adjusted = holm(own);
+  for (std::size_t i = 0; i < 3; ++i) CHECK(*found[i]->p_holm == adjusted[i]);
+}
+
+TEST_CASE("compare: moderated has no answer without a history, and says which reason there was for none") {
+  const auto why = [](const ComparisonOptions& options) {
+    const Comparison c = compare({setup("A", five), setup("B", more)}, options);
+    const MethodOutcome& m = of(c.gaps[0].methods, Method::moderated);
+    CHECK_FALSE(m.interval);
+    CHECK_FALSE(m.history);
+    CHECK(c.gaps[0].deciding().interval);
+    return m.why_absent;
+  };
+  CHECK(why({.methods = {Method::moderated}}) == "no earlier strings of shots were given");
+  CHECK(why({.methods = {Method::moderated}, .why_no_history = "two strings are too few"}) ==
+        "two strings are too few");
+}
+
+TEST_CASE("compare: moderated has no answer where a set-up's shots are not one string") {
+  const ComparisonOptions options{.methods = {Method::moderated}, .history = history_of(1.3, 25, 36)};
+  const std::string why =
+      "the shots with B come from several bows or sessions, and an earlier string tells only how the shots of one bow "
+      "in one session scatter";
+  const auto absent = [&](const ComparedSetup& b) {
+    const Comparison c = compare({setup("A", five), b}, options);
+    return of(c.gaps[0].methods, Method::moderated).why_absent;
+  };
+  const ShotPlace here{.bow = 1, .session = 1}, other_bow{.bow = 2, .session = 1}, other_day{.bow = 1, .session = 2};
+  CHECK(absent(placed("B", {190, 191, 189}, {here, here, other_bow})) == why);
+  CHECK(absent(placed("B", {190, 191, 189}, {here, here, other_day})) == why);
+  CHECK(absent({.name = "B", .sample = sample({190, 191, 189}), .bows = 2}) == why);
+  CHECK(absent(placed("B", {190, 191, 189}, {here, here, here})).empty());
 }
 
 TEST_CASE("compare: what cannot be compared is refused") {

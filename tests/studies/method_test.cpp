@@ -13,7 +13,7 @@ TEST_CASE("method: every method has its place in the table of names, and is foun
     CHECK(method_named(method_names[i].name) == method_names[i].method);
     for (std::size_t j = 0; j < i; ++j) CHECK(method_names[i].name != method_names[j].name);
   }
-  CHECK(static_cast<std::size_t>(Method::mixed) + 1 == method_names.size());
+  CHECK(static_cast<std::size_t>(Method::moderated) + 1 == method_names.size());
 }
 
 TEST_CASE("method: names are those that are typed and that stand in JSON") {
@@ -31,6 +31,7 @@ TEST_CASE("method: names are those that are typed and that stand in JSON") {
   CHECK(name(Method::bow_means) == "bow_means");
   CHECK(name(Method::bow_means_welch) == "bow_means_welch");
   CHECK(name(Method::mixed) == "mixed");
+  CHECK(name(Method::moderated) == "moderated");
 }
 
 TEST_CASE("method: a name with anything wrong in it names none") {
@@ -43,7 +44,7 @@ TEST_CASE("method: which answer for one average and which for a gap") {
                       Method::bootstrap_basic, Method::bootstrap_bca, Method::bootstrap_t};
   for (const Method m : means) CHECK(entry(m).of_a_mean);
   for (const Method m : {Method::welch, Method::pooled, Method::permutation, Method::round_paired, Method::session_gaps,
-                         Method::bow_means, Method::bow_means_welch, Method::mixed}) {
+                         Method::bow_means, Method::bow_means_welch, Method::mixed, Method::moderated}) {
     CHECK(!entry(m).of_a_mean);
     CHECK(entry(m).of_a_gap);
   }

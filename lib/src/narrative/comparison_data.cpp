@@ -44,6 +44,7 @@ class Numbers {
     add_range("lower_monte_carlo", m.lower_range);
     add_range("upper_monte_carlo", m.upper_range);
     if (m.replicates) add("replicates", replicates(*m.replicates));
+    if (m.history) add("history", use_of(*m.history));
     return out;
   }
 
@@ -62,6 +63,14 @@ class Numbers {
                         {"shot_sd", speed(d.shot_sd)},
                         {"shot_sd_interval", range(d.shot_sd_interval)},
                         {"satterthwaite", d.satterthwaite ? Data{*d.satterthwaite} : Data{}}};
+  }
+
+  Data use_of(const HistoryUse& h) const {
+    return Data::Object{{"history_fits", h.fits},
+                        {"p_scatter", h.p_scatter},
+                        {"pooled_sd", speed(h.pooled_sd)},
+                        {"pooled_degrees_of_freedom", h.pooled_degrees_of_freedom},
+                        {"moderated_sd", speed(h.moderated_sd)}};
   }
 
   Data methods(const std::vector<MethodOutcome>& all) const {
@@ -207,6 +216,33 @@ Data drift_data(const std::optional<DriftResult>& d, const Numbers& numbers) {
                       {"false_gap_as_shot", false_gap(d->false_gap_as_shot)}};
 }
 
+Data history_data(const ComparisonStory& story, const Numbers& numbers, const ComparisonWords& words) {
+  const auto& history = story.comparison.history;
+  if (!history) return {};
+  const HistoryCount count = counted_history(*history);
+  const ScatterPrior& prior = history->prior;
+  Data wild;
+  if (prior.wild) {
+    const HistoryString& w = history->strings[*prior.wild];
+    const auto given = [](const std::string& text) { return text.empty() ? Data{} : Data{text}; };
+    wild = Data::Object{{"sheet", words.earlier_sheet(w.sheet)},
+                        {"setup", w.setup},
+                        {"bow", given(w.bow)},
+                        {"session", given(w.session)},
+                        {"shots", w.shots},
+                        {"sd", numbers.speed(std::sqrt(w.scatter.variance))}};
+  }
+  return Data::Object{{"strings", count.strings},
+                      {"shots", count.shots},
+                      {"sheets", count.sheets},
+                      {"prior_sd", numbers.speed(prior.sd())},
+                      {"prior_degrees_of_freedom", prior.usable_degrees_of_freedom()},
+                      {"degrees_of_freedom_of_strings", prior.degrees_of_freedom_of_strings},
+                      {"wild", std::move(wild)},
+                      {"single_shots", history->single_shots},
+                      {"all_equal", count.all_equal}};
+}
+
 Data plan_data(const std::optional<PlannedTest>& planned) {
   if (!planned) return {};
   Data::List setups;
@@ -245,7 +281,8 @@ Data comparison_data(const ComparisonStory& story) {
                       {"setups", std::move(setups)},
                       {"gaps", std::move(gaps)},
                       {"drift", drift_data(c.drift, numbers)},
-                      {"plan", plan_data(story.planned)}};
+                      {"plan", plan_data(story.planned)},
+                      {"history", history_data(story, numbers, words)}};
 }
 
 }  // namespace shotassay::narrative

@@ -260,6 +260,79 @@ void show_next_test(const ComparisonStory& story, const ComparisonWords& words, 
   out.blocks.push_back(std::move(points));
 }
 
+/// The two ends of a method's range as cells.
+std::vector<std::string> ends_of_gap(const MethodOutcome& m, const SpeedWords& speed, std::optional<double> margin) {
+  if (!m.interval) return {"none", "none"};
+  return {speed.signed_limit(m.interval->lower, margin), speed.signed_limit(m.interval->upper, margin)};
+}
+
+/// What a range that does not decide says beside an open verdict.
+std::string would_be(const ComparisonWords& words, const GapOutcome& gap, Verdict verdict) {
+  if (verdict == Verdict::same) return "By the second range the two would be the same within the margin. ";
+  return "By the second range " + words.to(gap) + " would be " + std::string{name(verdict)} + ". ";
+}
+
+/// The range with the history beside the one without it, on which the verdict rests.
+void show_history(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  const SpeedWords& speed = words.speed();
+  std::vector<const GapOutcome*> gaps;
+  for (const GapOutcome& gap : c.gaps)
+    if (with_history(gap) != nullptr && gap.deciding().interval) gaps.push_back(&gap);
+  if (gaps.empty()) return;
+  out.blocks.push_back(Heading{"What earlier tests add"});
+  const MethodOutcome& first = *with_history(*gaps.front());
+  const HistoryCount count = counted_history(*c.history);
+  const std::string rests_on = fmt::format("{} of shots ({} on {})", counted(count.strings, "earlier string"),
+                                           counted(count.shots, "shot"), counted(count.sheets, "sheet"));
+  std::string text =
+      first.history->fits
+          ? fmt::format("How shots scatter is better known with {}.", rests_on)
+          : fmt::format(
+                "Nothing: these shots scatter more than {} allow, so the history was set aside. The range that "
+                "stands beside is of these shots alone, taken to have one SD.",
+                rests_on);
+  if (c.gaps.size() == 1) {
+    const GapOutcome& gap = *gaps.front();
+    const MethodOutcome& with = first;
+    IntervalFigure figure{.rows = {}, .margin = std::nullopt, .unit = speed.unit(), .decimals = speed.decimals()};
+    if (c.margin) figure.margin = speed.converted(*c.margin);
+    const auto row = [&](const std::string& label, const MethodOutcome& m) {
+      const SpeedWords fine = speed.fine_enough_for(m.interval->half_width());
+      figure.rows.push_back(
+          {.label = fmt::format("{}: ±{} {}, {}", label, fine.bare(m.interval->half_width()), speed.unit(),
+                                fine.range(*m.interval, c.margin)),
+           .estimate = speed.converted(*gap.difference),
+           .interval = {.lower = speed.converted(m.interval->lower), .upper = speed.converted(m.interval->upper)}});
+    };
+    row(first.history->fits ? "without them" : "as above", gap.deciding());
+    row(first.history->fits ? "with them" : "these shots alone, one SD", with);
+    out.blocks.push_back(Paragraph{text});
+    out.blocks.push_back(std::move(figure));
+    text.clear();
+    if (gap.verdict == Verdict::open && verdict(with.interval, c.margin) != Verdict::open)
+      text = would_be(words, gap, verdict(with.interval, c.margin));
+  } else {
+    out.blocks.push_back(Paragraph{text});
+    text.clear();
+    Table table{.columns = {{"range in " + speed.unit()},
+                            {"without", true},
+                            {"to", true},
+                            {first.history->fits ? "with" : "one SD", true},
+                            {"to", true}},
+                .rows = {}};
+    for (const GapOutcome* gap : gaps) {
+      const auto without = ends_of_gap(gap->deciding(), words.speed(*gap), c.margin);
+      const auto with = ends_of_gap(*with_history(*gap), words.speed(*gap), c.margin);
+      table.rows.push_back({words.pair(*gap), without[0], without[1], with[0], with[1]});
+    }
+    out.blocks.push_back(std::move(table));
+  }
+  out.blocks.push_back(Paragraph{
+      text + (c.gaps.size() == 1 ? "The verdict rests on the first range, whatever the second says."
+                                 : "The verdicts rest on the ranges without them, whatever the others say.")});
+}
+
 void show_notes(const ComparisonStory& story, Document& out) {
   const auto notes = comparison_notes(story);
   if (notes.empty()) return;
@@ -267,12 +340,6 @@ void show_notes(const ComparisonStory& story, Document& out) {
   Points points;
   for (const Note& note : notes) points.points.push_back({"", note.text});
   out.blocks.push_back(std::move(points));
-}
-
-/// The two ends of a method's range as cells.
-std::vector<std::string> ends_of_gap(const MethodOutcome& m, const SpeedWords& speed, std::optional<double> margin) {
-  if (!m.interval) return {"none", "none"};
-  return {speed.signed_limit(m.interval->lower, margin), speed.signed_limit(m.interval->upper, margin)};
 }
 
 std::vector<std::string> ends_of_average(const MethodOutcome& m, const SpeedWords& speed) {
@@ -377,6 +444,7 @@ Document comparison_document(const ComparisonStory& story) {
   show_shots(story, words, out);
   show_scope(story, words, out);
   show_next_test(story, words, out);
+  show_history(story, words, out);
   show_notes(story, out);
   show_setups(story, words, out);
   show_methods(story, words, out);

@@ -23,6 +23,7 @@ class NoteWriter {
     about_the_family();
     for (const GapOutcome& gap : c_.gaps) about_gap(gap);
     about_replicates();
+    about_history();
     about_influence();
     about_methods();
     about_coverage();
@@ -348,6 +349,98 @@ class NoteWriter {
     }
     if (c_.drift) about_drift(*c_.drift);
   }
+
+  /// What the history rests on, what was left out of it, and what has to be believed.
+  void about_history() {
+    const HistoryUse* use = nullptr;
+    for (const GapOutcome& gap : c_.gaps)
+      if (const MethodOutcome* m = with_history(gap)) use = &*m->history;
+    if (use == nullptr) return;
+    const ShotHistory& history = *c_.history;
+    const HistoryCount count = counted_history(history);
+    const SpeedWords& speed = words_.speed();
+    const int fine = speed.decimals() + 1;
+    const auto sd = [&](double x) { return fmt::format("{} {}", speed.bare(x, fine), speed.unit()); };
+    add("history",
+        fmt::format("The history, {} of {} on {}, gives an SD of {} with a weight of {:.0f} degrees of freedom; these "
+                    "shots show {} on {:g}.",
+                    counted(count.strings, "string"), counted(count.shots, "shot"), counted(count.sheets, "sheet"),
+                    sd(history.prior.sd()), history.prior.usable_degrees_of_freedom(), sd(use->pooled_sd),
+                    use->pooled_degrees_of_freedom));
+    if (!use->fits)
+      add("history_set_aside",
+          fmt::format("The history is set aside and counts for nothing: where one fits, shots scatter as much as these "
+                      "only in {} of tests.",
+                      percent_of_tests(use->p_scatter)));
+    else
+      add("history_assumed",
+          "Assumed of the history, for no number shows it: the same shooter, the same kind of equipment, shots that "
+          "scatter as they did then. In a study with an SD twice the usual one a 95 % range held the true gap in as "
+          "few as 88 of 100 tests.");
+    for (const GapOutcome& gap : c_.gaps)
+      if (const MethodOutcome* m = with_history(gap))
+        if (m->history->fits && m->history->decided_by == RoundingTerm::display_bound)
+          add("history_display_limits",
+              fmt::format("{}: the display, not the scatter, sets the width of the range with the history too; no "
+                          "history narrows that.",
+                          words_.pair(gap)));
+    if (count.strings < 10)
+      add("history_few", fmt::format("A history of {} is short: ten or more tell better how scatter itself varies.",
+                                     counted(count.strings, "string")));
+    left_out_of(history);
+    if (count.all_equal > 0)
+      add("history_all_equal",
+          fmt::format("Of the history's strings {} {} equal readings only; there the SD is taken as what one display "
+                      "step hides.",
+                      count.all_equal, count.all_equal == 1 ? "shows" : "show"));
+    about_earlier_sheets();
+  }
+
+  void left_out_of(const ShotHistory& history) {
+    if (history.prior.wild) {
+      const HistoryString& wild = history.strings[*history.prior.wild];
+      std::string whose = document::shown_name(wild.setup);
+      if (!wild.bow.empty()) whose += ", bow " + document::shown_name(wild.bow);
+      if (!wild.session.empty()) whose += ", session " + document::shown_name(wild.session);
+      const SpeedWords& speed = words_.speed();
+      add("history_wild",
+          fmt::format("Left out of the history: {}, on {}. The SD of its {} is {} {}, too unlike the other strings.",
+                      whose, earlier_name(wild.sheet), counted(wild.shots, "shot"),
+                      speed.bare(std::sqrt(wild.scatter.variance), speed.decimals() + 1), speed.unit()));
+    }
+    std::size_t excluded = 0;
+    for (const Sheet& sheet : story_.earlier) excluded += sheet.excluded.size();
+    std::vector<std::string> parts;
+    if (excluded > 0) parts.push_back(counted(excluded, "shot") + " that the sheets exclude");
+    if (history.single_shots > 0)
+      parts.push_back(counted(history.single_shots, "string") + " of one shot, where no scatter shows");
+    if (!parts.empty()) add("history_left_out", "Left out of the history: " + listed(parts) + ".");
+  }
+
+  /// Units that were assumed, and displays other than the test's.
+  void about_earlier_sheets() {
+    std::vector<std::string> assumed, other;
+    for (std::size_t i = 0; i < story_.earlier.size(); ++i) {
+      const Sheet& sheet = story_.earlier[i];
+      if (sheet.unit_origin == UnitOrigin::assumed) assumed.push_back(earlier_name(i));
+      const double step = sheet.display_step.value();
+      if (sheet.unit != story_.sheet.unit || step != story_.sheet.display_step.value())
+        other.push_back(fmt::format("{} ({})", earlier_name(i),
+                                    SpeedWords{sheet.display_step, sheet.unit, sheet.unit}.as_typed(step)));
+    }
+    if (!assumed.empty())
+      add("history_unit_assumed",
+          fmt::format("No unit is said by {}; fps was assumed. A line \"# unit: m/s\" says otherwise.",
+                      listed(assumed)));
+    if (!other.empty())
+      add("history_display",
+          fmt::format(
+              "Earlier displays showed other steps: {}. What this test's display adds to the scatter of a finer "
+              "one is added.",
+              listed(other)));
+  }
+
+  std::string earlier_name(std::size_t sheet) const { return document::shown_name(words_.earlier_sheet(sheet)); }
 
   std::string what_rounds_did(const BlockingGain& b) const {
     const SpeedWords& speed = words_.speed();

@@ -1,6 +1,7 @@
 #include "comparison_words.hpp"
 
 #include <cmath>
+#include <set>
 
 namespace shotassay::narrative {
 
@@ -45,6 +46,27 @@ std::string ComparisonWords::sentence(const GapOutcome& gap) const {
       break;
   }
   return open_sentence(gap);
+}
+
+HistoryCount counted_history(const ShotHistory& history) {
+  HistoryCount count;
+  std::set<std::size_t> sheets;
+  for (std::size_t i = 0; i < history.strings.size(); ++i) {
+    if (history.prior.wild == i) continue;
+    const HistoryString& string = history.strings[i];
+    ++count.strings;
+    count.shots += string.shots;
+    count.all_equal += string.all_equal ? 1 : 0;
+    sheets.insert(string.sheet);
+  }
+  count.sheets = sheets.size();
+  return count;
+}
+
+const MethodOutcome* with_history(const GapOutcome& gap) {
+  for (const MethodOutcome& m : gap.methods)
+    if (m.history && m.interval) return &m;
+  return nullptr;
 }
 
 std::string ComparisonWords::open_sentence(const GapOutcome& gap) const {

@@ -25,6 +25,12 @@ class ComparisonWords {
   /// "18 strands against 14 strands"
   std::string pair(const GapOutcome& gap) const { return to(gap) + " against " + from(gap); }
 
+  /// Name of an earlier sheet's file, as typed.
+  std::string earlier_sheet(std::size_t index) const {
+    return index < story_.earlier_names.size() ? story_.earlier_names[index]
+                                               : "earlier sheet " + std::to_string(index + 1);
+  }
+
   /// The sentence one could say aloud.
   std::string sentence(const GapOutcome& gap) const;
 
@@ -37,5 +43,16 @@ class ComparisonWords {
   ComparisonStory story_;
   SpeedWords speed_;
 };
+
+/// What a history rests on: a string set aside as wild is not counted.
+struct HistoryCount {
+  std::size_t strings = 0, shots = 0, sheets = 0;
+  std::size_t all_equal = 0;  ///< strings of equal readings
+};
+
+HistoryCount counted_history(const ShotHistory& history);
+
+/// The outcome of `moderated`, where it has a range.
+const MethodOutcome* with_history(const GapOutcome& gap);
 
 }  // namespace shotassay::narrative

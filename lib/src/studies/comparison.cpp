@@ -9,6 +9,7 @@
 #include <shotassay/methods/holm.hpp>
 #include <shotassay/methods/mean_interval.hpp>
 #include <shotassay/methods/mixed.hpp>
+#include <shotassay/methods/moderated.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
 #include <shotassay/methods/sample_size.hpp>
@@ -128,6 +129,14 @@ MethodOutcome of_mean(Method method, const Sample& sample, const ComparisonOptio
   });
 }
 
+/// One bow and one session: nothing but shot scatter between the shots.
+bool is_one_string(const ComparedSetup& setup) {
+  if (setup.bows > 1) return false;
+  return std::all_of(setup.places.begin(), setup.places.end(), [&](const ShotPlace& place) {
+    return place.bow == setup.places.front().bow && place.session == setup.places.front().session;
+  });
+}
+
 /// Compares the pairs of one family.
 class PairComparer {
  public:
@@ -137,6 +146,7 @@ class PairComparer {
       kinds_.push_back(bows_of(s));
       if (!s.sample || s.sample->size() < 2) continue;
       samples_.push_back(*s.sample);
+      if (!is_one_string(s)) several_strings_.push_back(s.name);
     }
     family_ = Family{std::max(2, static_cast<int>(samples_.size()))};
   }
@@ -153,7 +163,8 @@ class PairComparer {
     const Sample &a = *setups_[from].sample, &b = *setups_[to].sample;
     // Bootstrap and permutation know no law for a family: Bonferroni's share of α for each pair.
     const bool bonferroni = method != Method::rounding_aware && method != Method::welch && method != Method::pooled &&
-                            method != Method::bow_means && method != Method::bow_means_welch && method != Method::mixed;
+                            method != Method::bow_means && method != Method::bow_means_welch &&
+                            method != Method::mixed && method != Method::moderated;
     const ConfidenceLevel level = bonferroni && !family_.is_pair()
                                       ? ConfidenceLevel::from_alpha(options_.level.alpha() / family_.pairs())
                                       : options_.level;
@@ -214,6 +225,8 @@ class PairComparer {
         case Method::bow_means_welch:
         case Method::mixed:
           return of_kinds(std::move(m), level, from, to);
+        case Method::moderated:
+          return with_history(std::move(m), level, from, to);
         default:
           return bootstrap(method, level, options_, a, b);
       }
@@ -239,6 +252,8 @@ class PairComparer {
           return bow_means(kinds_[from], kinds_[to], options_.level).p_two_sided;
         case Method::bow_means_welch:
           return bow_means_welch(kinds_[from], kinds_[to], options_.level).p_two_sided;
+        case Method::moderated:
+          return moderated(a, b, options_.history->prior, options_.level).p_two_sided;
         default:
           return std::nullopt;
       }
@@ -281,6 +296,26 @@ class PairComparer {
     return m;
   }
 
+  MethodOutcome with_history(MethodOutcome m, ConfidenceLevel level, std::size_t from, std::size_t to) const {
+    if (!options_.history)
+      throw NoAnswer{options_.why_no_history.empty() ? "no earlier strings of shots were given"
+                                                     : options_.why_no_history};
+    if (!several_strings_.empty())
+      throw NoAnswer{"the shots with " + several_strings_.front() +
+                     " come from several bows or sessions, and an earlier string tells only how the shots of one "
+                     "bow in one session scatter"};
+    const auto r = moderated(samples_, index_of(from), index_of(to), options_.history->prior, level);
+    fill(m, r);
+    m.t = r.t;
+    m.history = HistoryUse{.fits = r.history_fits,
+                           .p_scatter = r.p_scatter,
+                           .pooled_sd = r.pooled_sd,
+                           .pooled_degrees_of_freedom = r.pooled_degrees_of_freedom,
+                           .moderated_sd = r.moderated_sd,
+                           .decided_by = r.decided_by};
+    return m;
+  }
+
   template <typename Result>
   static void fill(MethodOutcome& m, const Result& r) {
     m.difference = r.difference;
@@ -305,7 +340,8 @@ class PairComparer {
   const std::vector<ComparedSetup>& setups_;
   const ComparisonOptions& options_;
   std::vector<Sample> samples_;
-  std::vector<std::vector<Sample>> kinds_;  ///< the bows of each set-up
+  std::vector<std::string> several_strings_;  ///< set-ups whose shots are not one string
+  std::vector<std::vector<Sample>> kinds_;    ///< the bows of each set-up
   Family family_;
 };
 
@@ -440,7 +476,8 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
                  .family = comparer.family().setups(),
                  .setups = {},
                  .gaps = {},
-                 .drift = drift_over(setups, options.level)};
+                 .drift = drift_over(setups, options.level),
+                 .history = options.history};
 
   for (const ComparedSetup& s : setups) {
     SetupOutcome setup{.name = s.name,

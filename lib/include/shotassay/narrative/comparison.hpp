@@ -1,6 +1,7 @@
 #pragma once
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -23,6 +24,8 @@ struct ComparisonStory {
   std::optional<std::uint64_t> seed = std::nullopt;   ///< of the resamples, where they were drawn
   std::optional<PlannedTest> planned = std::nullopt;  ///< of a sheet that a plan wrote
   std::vector<GapInfluence> influence = {};           ///< of each gap, in their order; empty where it was not asked
+  std::span<const Sheet> earlier = {};                ///< the sheets behind the comparison's history
+  std::span<const std::string> earlier_names = {};    ///< their files, in the same order
 };
 
 /// What a reader of the result must know: exclusions, assumptions, limits of the methods asked for.

@@ -16,6 +16,7 @@
 #include <shotassay/methods/round_paired.hpp>
 #include <shotassay/methods/rounding_aware.hpp>
 #include <shotassay/methods/widened_gap.hpp>
+#include <shotassay/studies/history.hpp>
 #include <shotassay/studies/method.hpp>
 #include <shotassay/studies/verdict.hpp>
 
@@ -55,6 +56,9 @@ struct ComparisonOptions {
   /// A method over its budget: false = the whole comparison throws BudgetExceeded; true = that method is absent with
   /// its reason. True where the caller asked for "all methods" and not for this one.
   bool skip_over_budget = false;
+  std::optional<ShotHistory> history =
+      {};                           ///< earlier strings, in the readings' unit and on their display: `moderated`
+  std::string why_no_history = {};  ///< the reason, where earlier sheets were given and tell too little
 };
 
 /// What a method says of the bows, rounds or sessions it rests on.
@@ -65,6 +69,15 @@ struct ReplicateDetail {
   std::optional<double> bow_sd = {}, shot_sd = {};
   std::optional<Interval> bow_sd_interval = {}, shot_sd_interval = {};
   std::optional<double> satterthwaite = {};  ///< degrees of freedom that common software would take, where it differs
+};
+
+/// How `moderated` used the history: the same for all pairs of one comparison, but what decided the width.
+struct HistoryUse {
+  bool fits;         ///< false: these shots scatter more than the history allows, and it counts for nothing
+  double p_scatter;  ///< chance of scatter this large where the history fits
+  double pooled_sd, pooled_degrees_of_freedom;  ///< of this test
+  double moderated_sd;                          ///< of both together
+  RoundingTerm decided_by;
 };
 
 /// What one method says of a gap or of one average.
@@ -79,6 +92,7 @@ struct MethodOutcome {
   std::optional<std::uint64_t> resamples;
   std::optional<Interval> lower_range, upper_range;  ///< Monte Carlo error: where each limit may lie
   std::optional<ReplicateDetail> replicates = {};    ///< of the methods that rest on bows, rounds or sessions
+  std::optional<HistoryUse> history = {};            ///< of `moderated`
 };
 
 /// What an interval speaks of.
@@ -151,8 +165,9 @@ struct Comparison {
   DisplayStep display_step;
   int family;  ///< set-ups whose pairs share one error rate: those with two shots or more
   std::vector<SetupOutcome> setups;
-  std::vector<GapOutcome> gaps;           ///< every pair, in order
-  std::optional<DriftResult> drift = {};  ///< over the firing order, where it is known and shots allow
+  std::vector<GapOutcome> gaps;             ///< every pair, in order
+  std::optional<DriftResult> drift = {};    ///< over the firing order, where it is known and shots allow
+  std::optional<ShotHistory> history = {};  ///< as given
 };
 
 /// Which gaps between set-ups do the readings carry, and how large are they?
@@ -161,7 +176,8 @@ struct Comparison {
 /// for. Where every set-up has two bows or more each bow is one replicate: the verdict rests on bow_means and speaks of
 /// the kinds. Rounds and sessions that both set-ups share add round_paired and session_gaps beside. With three or more
 /// set-ups one error rate holds for all pairs at once: intervals of Games and Howell on rounding-aware variances,
-/// Holm's p beside; bootstrap, permutation, rounds and sessions at 1 − α/m, m the number of pairs.
+/// Holm's p beside; bootstrap, permutation, rounds and sessions at 1 − α/m, m the number of pairs. A history serves
+/// `moderated` alone, which has no answer where a set-up's shots are not one string (one bow, one session).
 ///
 /// Units     the readings'.
 /// Requires  two or more set-ups with different names and one display step; else DomainError.

@@ -20,7 +20,8 @@ enum class Method {
   session_gaps,     ///< one gap a session
   bow_means,        ///< one average a bow: decides where each kind has several
   bow_means_welch,  ///< the same, spreads may differ
-  mixed             ///< bows within kinds, by REML
+  mixed,            ///< bows within kinds, by REML
+  moderated         ///< with what earlier strings of shots tell of the SD
 };
 
 struct MethodName {
@@ -45,6 +46,7 @@ inline constexpr std::array method_names{
     MethodName{Method::bow_means, "bow_means", false, true},
     MethodName{Method::bow_means_welch, "bow_means_welch", false, true},
     MethodName{Method::mixed, "mixed", false, true},
+    MethodName{Method::moderated, "moderated", false, true},
 };
 
 constexpr const MethodName& entry(Method method) { return method_names[static_cast<std::size_t>(method)]; }
