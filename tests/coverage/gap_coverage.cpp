@@ -1,6 +1,7 @@
 // Coverage of three intervals for a gap, summed exactly over every outcome of rounded normal shots.
 //
-//   gap_coverage SHOTS SD [PHASES]      SHOTS each, SD in display steps; PHASES true means a step, 97 if not said
+//   gap_coverage SHOTS SD [PHASES [OTHER_SD]]      SHOTS each, SD in display steps; PHASES true means a step, 97 if not
+//                                                  said; OTHER_SD of the second set-up, the same if not said
 //
 // The table of docs/methods/rounding_aware.md comes from here; more phases find a lower worst one, the time grows with
 // their square and steeply with SHOTS and SD. Not an everyday test.
@@ -18,12 +19,12 @@ using shotassay::Sample;
 
 int main(int count, char** words) {
   if (count < 3) {
-    std::fputs("gap_coverage SHOTS SD [PHASES]\n", stderr);
+    std::fputs("gap_coverage SHOTS SD [PHASES [OTHER_SD]]\n", stderr);
     return 2;
   }
   const int shots = std::atoi(words[1]), phases = count > 3 ? std::atoi(words[3]) : 97;
-  const double sd = std::atof(words[2]);
-  const ExactCoverage law{shots, sd, shots, sd, phases};
+  const double sd = std::atof(words[2]), other_sd = count > 4 ? std::atof(words[4]) : sd;
+  const ExactCoverage law{shots, sd, shots, other_sd, phases};
   const auto scatter = [](const Sample& a, const Sample& b) { return !a.all_equal() || !b.all_equal(); };
   const auto print = [](const char* method, ExactCoverage::Result r) {
     std::printf("%-8s average %6.2f  worst %6.2f\n", method, 100 * r.average, 100 * r.worst);

@@ -218,13 +218,19 @@ TEST_CASE("comparison document: scope names what is carried; kinds of bow only b
   CHECK(two[0] ==
         "carried: a range for the gap between A and B as they stood in this test, with these arrows, this archer "
         "and chronograph.");
-  CHECK(two[1] == "not carried: any other day: that needs the test repeated on several days.");
+  // R: hw <- function(k) qt(.975,k-1)*sqrt(2/(k-1))*exp(lgamma(k/2)-lgamma((k-1)/2))/sqrt(k); hw(2)/hw(4) is 4.89
+  CHECK(two[1] ==
+        "not carried: any other day: that needs the test on 4 days or more. From 2 the range is on average 5 times as "
+        "wide as from 4.");
   CHECK(two[2].starts_with("not carried: kinds of bow or bowstring: the gap belongs to the single specimens shot."));
+  CHECK(two[2].ends_with("With an SD between specimens that you state, --bow-sd or plan --kinds says how many."));
   const auto one_shot = scope(Told{header + spread_a + "B,195\n"});
   CHECK(one_shot[0] == "carried: the readings themselves, of A and B as they stood in this test; no range for a gap.");
   CHECK(one_shot[2].find("kinds of bow") != std::string::npos);
   const auto some = scope(Told{"setup,speed_fps,bow\nA,191,1\nA,193,2\nA,192,1\nB,195,3\nB,196,3\nB,193,3\n"});
-  CHECK(some[2].starts_with("not carried: kinds of bow: not every set-up has several bows"));
+  CHECK(some[2] ==
+        "not carried: kinds of bow: all shots are taken together, each counting once, and the range knows shot scatter "
+        "only. That needs a second bow of B.");
   const auto bows = scope(Told{"setup,speed_fps,bow\nA,191,1\nA,193,2\nA,192,1\nB,195,3\nB,196,4\nB,193,4\n"});
   REQUIRE(bows.size() == 2);
   CHECK(bows[0] ==
@@ -580,7 +586,69 @@ TEST_CASE("comparison document: open kinds name bows, not shots, that would sett
   const Told told{"setup,bow,speed_fps\nA,1,190\nA,2,194\nB,3,189\nB,4,193\n"};
   const std::string all = joined(texts_of(told.document()));
   CHECK(all.find("These bows do not settle whether B or A is faster") != std::string::npos);
-  CHECK(all.find("bows of each kind, 1 shot with each, find a true gap of 1.0 fps 8 times in 10") != std::string::npos);
+  // Spread √8 = 2.83. R: n <- 2; while (power.t.test(n=n, delta=1, sd=sqrt(8), strict=TRUE)$power < .8) n <- n+1; 127
+  CHECK(all.find("If bows differ as these did, 125 more bows of each kind (127 in all), 1 shot with each, find a true "
+                 "gap of 1.0 fps 8 times in 10.") != std::string::npos);
+  CHECK(all.find("counting once.") != std::string::npos);
+}
+
+TEST_CASE("comparison document: bows of unequal shots are said to count once each, and how many shots they had") {
+  const Told told{"setup,bow,speed_fps\nA,1,190\nA,1,191\nA,1,192\nA,2,194\nB,3,189\nB,4,193\nB,4,194\n"};
+  CHECK(joined(texts_of(told.document()))
+            .find("averages of 2 and 2 bows, each bow counting once, whatever its shots: 1 to 3 of them.") !=
+        std::string::npos);
+  const Data data = comparison_data(told.story());
+  const Data& bows = at(list_at(list_at(data, "gaps")[0], "methods")[0], "replicates");
+  CHECK(number_at(bows, "least_shots") == 1);
+  CHECK(number_at(bows, "most_shots") == 3);
+}
+
+TEST_CASE("comparison document: with a margin open kinds name the bows for both gaps and for sameness") {
+  // Spread √8. R: 9 for a gap of 4, by power.t.test as above; for sameness within 4 by integral (scope_test.cpp): 11.
+  const Told told{"setup,bow,speed_fps\nA,1,190\nA,2,194\nB,3,189\nB,4,193\n", {.margin = 4.0}};
+  const std::string all = joined(texts_of(told.document()));
+  CHECK(all.find("If bows differ as these did, 7 more bows of each kind (9 in all), 1 shot with each, find a true gap "
+                 "of 4.0 fps 8 times in 10; 125 more (127 in all) one of 1.0 fps; ") != std::string::npos);
+  CHECK(all.find(" show the two to lie within ±4 fps of each other if they do not differ.") != std::string::npos);
+}
+
+TEST_CASE("comparison document: an open gap with a margin names the shots for sameness as well") {
+  const Told told{header + spread_a + rows("B", {192, 190, 193, 194}), {.margin = 2.0}};
+  REQUIRE(told.comparison.gaps[0].verdict == Verdict::open);
+  const auto& needs = told.comparison.gaps[0].needs;
+  const auto same = std::find_if(needs.begin(), needs.end(), [](const Need& n) { return n.same_within.has_value(); });
+  REQUIRE(same != needs.end());
+  CHECK(joined(texts_of(told.document()))
+            .find("To show that two which do not differ lie within ±2 fps of each other takes about " +
+                  std::to_string(*same->shots) + " shots with each") != std::string::npos);
+}
+
+TEST_CASE("comparison_data: each need has its numbers, null where there are none") {
+  const Codes keys{"code",  "text", "claim",     "gap",      "same_within",  "power",
+                   "shots", "bows", "more_bows", "sessions", "more_sessions"};
+  const Told told{header + spread_a + rows("B", {192, 190, 193, 194}), {.margin = 2.0}};
+  const Data data = comparison_data(told.story());
+  const auto& needs = list_at(at(list_at(data, "gaps")[0], "scope"), "needs");
+  Codes codes;
+  for (const Data& need : needs) {
+    CHECK(keys_of(need) == keys);
+    codes.push_back(text_at(need, "code"));
+  }
+  CHECK(codes == Codes{"more_shots", "more_shots", "more_shots", "several_days", "several_bows"});
+  CHECK(number_at(needs[0], "gap") == 2);
+  CHECK(number_at(needs[0], "power") == 0.8);
+  CHECK(is_null(at(needs[0], "same_within")));
+  CHECK(text_at(needs[0], "claim") == "setups_today");
+  CHECK(text_at(needs[0], "text") == std::to_string(static_cast<int>(number_at(needs[0], "shots"))) +
+                                         " shots with each set-up find a true gap of 2.0 fps 8 times in 10");
+  CHECK(number_at(needs[1], "gap") == 1);
+  CHECK(is_null(at(needs[2], "gap")));
+  CHECK(number_at(needs[2], "same_within") == 2);
+  CHECK(number_at(needs[3], "sessions") == 4);
+  CHECK(number_at(needs[3], "more_sessions") == 3);
+  CHECK(is_null(at(needs[3], "power")));
+  CHECK(is_null(at(needs[4], "bows")));
+  CHECK(text_at(needs[4], "claim") == "kinds_of_bow");
 }
 
 TEST_CASE("comparison notes: rounds that both set-ups share are used, and what they gained or cost is told") {
@@ -604,7 +672,8 @@ TEST_CASE("comparison document: sessions carry any other day, or say that they d
       "B,sun,189\n"};
   const std::string all = joined(texts_of(two.document()));
   CHECK(all.find("any other day: one gap a session, 2 sessions: from ") != std::string::npos);
-  CHECK(all.find("so it stays open for other days. So few days carry little.") != std::string::npos);
+  CHECK(all.find("so it stays open for other days. If days differ as these did, ") != std::string::npos);
+  CHECK(all.find(" 8 times in 10. So few know little of how days differ.") != std::string::npos);
   const Data data = comparison_data(two.story());
   CHECK(text_at(list_at(data, "gaps")[0], "any_day") == "open");
 }
@@ -622,6 +691,8 @@ TEST_CASE("comparison document: the tipping SD between specimens, and what a sta
         std::string::npos);
   CHECK(all.find("with the SD between specimens that was stated, not measured, the gap between the kinds lies from ") !=
         std::string::npos);
+  CHECK(all.find(" is the stated figure. With that SD ") != std::string::npos);
+  CHECK(all.find("--bow-sd") == std::string::npos);
 }
 
 namespace {

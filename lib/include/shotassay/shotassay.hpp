@@ -41,6 +41,7 @@
 #include <shotassay/methods/sd_upper_limit.hpp>
 #include <shotassay/methods/sensitivity.hpp>
 #include <shotassay/methods/session_gaps.hpp>
+#include <shotassay/methods/session_power.hpp>
 #include <shotassay/methods/stopping_error.hpp>
 #include <shotassay/methods/tipping_bow_sd.hpp>
 #include <shotassay/methods/uncertainty_budget.hpp>

@@ -3,6 +3,7 @@
 #include <shotassay/methods/family.hpp>
 
 #include "comparison_words.hpp"
+#include "scope_words.hpp"
 
 namespace shotassay::narrative {
 
@@ -57,6 +58,8 @@ class Numbers {
     return Data::Object{{"from", d.from},
                         {"to", d.to},
                         {"floor_acted", d.floor_acted},
+                        {"least_shots", d.most_shots > 0 ? Data{d.least_shots} : Data{}},
+                        {"most_shots", d.most_shots > 0 ? Data{d.most_shots} : Data{}},
                         {"gaps", std::move(gaps)},
                         {"bow_sd", speed(d.bow_sd)},
                         {"bow_sd_interval", range(d.bow_sd_interval)},
@@ -106,29 +109,24 @@ std::string position_name(MarginPosition position) {
   return position == MarginPosition::inside ? "inside" : position == MarginPosition::beyond ? "beyond" : "across";
 }
 
-Data scope_data(const GapOutcome& gap, const ComparisonWords& words) {
+Data scope_data(const GapOutcome& gap, const Numbers& numbers, const ComparisonWords& words) {
+  const auto count = [](std::optional<std::int64_t> n) { return n ? Data{*n} : Data{}; };
   Data::List needs;
-  const auto need = [&](const char* code, const std::string& text) {
-    needs.push_back(Data::Object{{"code", code}, {"text", text}});
-  };
-  if (!gap.deciding().interval) {
-    need("second_shot", "two or more shots with each set-up");
-  } else if (gap.verdict == Verdict::open) {
-    for (const NextTest& next : gap.next_tests)
-      if (next.shots)
-        need("more_shots", std::to_string(*next.shots) + " shots with each set-up find a true gap of " +
-                               words.speed().with_unit(next.gap) + " 8 times in 10");
-    if (gap.decided_by == RoundingTerm::display_bound) need("finer_display", "a chronograph that shows a smaller step");
-  }
+  for (const Need& need : gap.needs)
+    needs.push_back(Data::Object{{"code", std::string{name(need.code)}},
+                                 {"text", need_phrase(need, words)},
+                                 {"claim", std::string{name(need.claim)}},
+                                 {"gap", numbers.speed(need.gap)},
+                                 {"same_within", numbers.speed(need.same_within)},
+                                 {"power", need.power ? Data{*need.power} : Data{}},
+                                 {"shots", count(need.shots)},
+                                 {"bows", count(need.bows)},
+                                 {"more_bows", count(need.more_bows)},
+                                 {"sessions", count(need.sessions)},
+                                 {"more_sessions", count(need.more_sessions)}});
   const bool ranged = gap.deciding().interval.has_value();
   const bool any_day = gap.any_day && *gap.any_day != Verdict::open;
   const bool kinds = ranged && gap.claim == Claim::kinds_of_bow;
-  for (const NextBows& next : gap.next_bows)
-    need("more_bows", std::to_string(next.bows) + " bows of each kind, " + std::to_string(next.shots) +
-                          " shots with each, find a true gap of " + words.speed().with_unit(next.gap) +
-                          " 8 times in 10");
-  if (!any_day) need("several_days", "the test repeated on several days, to speak of any day");
-  if (!kinds) need("several_bows", "several bows of each kind, to speak of kinds of bow");
   Data::List not_carried;
   if (!ranged) not_carried.push_back(std::string{name(Claim::setups_today)});
   if (!any_day) not_carried.push_back(std::string{name(Claim::setups_any_day)});
@@ -196,7 +194,7 @@ Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers
                       {"tipping_bow_sd", numbers.speed(gap.tipping_bow_sd)},
                       {"stated_kinds", std::move(stated)},
                       {"influence", influence_data(gap, story)},
-                      {"scope", scope_data(gap, words)}};
+                      {"scope", scope_data(gap, numbers, words)}};
 }
 
 Data drift_data(const std::optional<DriftResult>& d, const Numbers& numbers) {

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "comparison_words.hpp"
+#include "scope_words.hpp"
 
 namespace shotassay::narrative {
 
@@ -31,6 +32,23 @@ bool any_open(const Comparison& c) {
 /// Above three pairs one sentence a pair is a wall: the open ones are then listed together.
 constexpr std::size_t most_sentences = 3;
 
+/// What the ranges for kinds rest on, and what each bow counts for: said with numbers where bows had unequal shots.
+std::string weights_of_bows(const Comparison& c) {
+  const ReplicateDetail& first = *c.gaps.front().deciding().replicates;
+  std::int64_t least = first.least_shots, most = first.most_shots;
+  for (const GapOutcome& gap : c.gaps) {
+    least = std::min(least, gap.deciding().replicates->least_shots);
+    most = std::max(most, gap.deciding().replicates->most_shots);
+  }
+  const std::string once =
+      least == most ? "each bow counting once."
+                    : fmt::format("each bow counting once, whatever its shots: {} to {} of them.", least, most);
+  if (c.gaps.size() > 1)
+    return "The ranges speak of the kinds: they rest on the averages of the bows of each kind, " + once;
+  return fmt::format("The range speaks of the kinds: it rests on the averages of {} and {} bows, {}", first.from,
+                     first.to, once);
+}
+
 void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
   const Comparison& c = story.comparison;
   std::vector<std::string> open;
@@ -49,14 +67,7 @@ void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Docum
   const std::string share = fmt::format("in about {} such tests", of_tests(c.level.value()));
   const GapOutcome& first = c.gaps.front();
   if (first.claim == Claim::kinds_of_bow && first.deciding().replicates)
-    out.blocks.push_back(Paragraph{
-        c.gaps.size() == 1
-            ? fmt::format(
-                  "The range speaks of the kinds: it rests on the averages of {} and {} bows, each bow counting "
-                  "once.",
-                  first.deciding().replicates->from, first.deciding().replicates->to)
-            : std::string{
-                  "The ranges speak of the kinds: they rest on the averages of the bows, each bow counting once."}});
+    out.blocks.push_back(Paragraph{weights_of_bows(c)});
   if (ranged == 1)
     out.blocks.push_back(Paragraph{"A range worked out this way holds the true gap " + share + " (confidence " +
                                    percent(c.level.value()) + ")."});
@@ -162,6 +173,7 @@ class ScopeWriter {
                        [](const GapOutcome& g) { return g.claim == Claim::kinds_of_bow; });
   }
   void add(const std::string& lead, const std::string& text) { points_.points.push_back({lead, text}); }
+  static std::string after_space(const std::string& sentence) { return sentence.empty() ? sentence : " " + sentence; }
   std::string of(const GapOutcome& gap) const { return many_ ? words_.pair(gap) + ": " : ""; }
 
   void any_day() {
@@ -174,34 +186,51 @@ class ScopeWriter {
         const std::string range = fmt::format("{}one gap a session, {} sessions: {}", of(gap), sessions,
                                               words_.speed().range(*m.interval, c_.margin));
         if (*gap.any_day == Verdict::open)
-          add("not carried", fmt::format("any other day: {}, so it stays open for other days.{}", range,
-                                         sessions < 4 ? " So few days carry little." : ""));
+          add("not carried", fmt::format("any other day: {}, so it stays open for other days.{}{}", range,
+                                         after_space(needs_sentence(NeedCode::several_days, gap, words_)),
+                                         sessions < 4 ? " So few know little of how days differ." : ""));
         else
           add("carried", fmt::format("any day like these: {}.", range));
       }
-    if (!told) add("not carried", "any other day: that needs the test repeated on several days.");
+    if (told) return;
+    const auto& needs = c_.gaps.front().needs;
+    const auto need =
+        std::find_if(needs.begin(), needs.end(), [](const Need& n) { return n.code == NeedCode::several_days; });
+    add("not carried",
+        fmt::format("any other day: that needs the test on {} days or more. From 2 the range is on average {} times "
+                    "as wide as from 4.",
+                    *need->sessions, fixed(*need->two_sessions_wider, 0)));
   }
 
   void kinds() {
-    if (std::any_of(c_.setups.begin(), c_.setups.end(), [](const auto& s) { return s.bows > 1; })) {
+    std::vector<std::string> single;
+    for (std::size_t i = 0; i < c_.setups.size(); ++i)
+      if (c_.setups[i].bows < 2) single.push_back(words_.setup(i));
+    if (single.size() < c_.setups.size()) {
       add("not carried",
-          "kinds of bow: not every set-up has several bows, so the shots are taken together and the range knows shot "
-          "scatter only.");
+          "kinds of bow: all shots are taken together, each counting once, and the range knows shot scatter only. That "
+          "needs a second bow of " +
+              listed(single) + ".");
       return;
     }
+    const bool stated = std::any_of(c_.gaps.begin(), c_.gaps.end(), [](const GapOutcome& g) { return g.stated_kinds; });
     add("not carried",
-        "kinds of bow or bowstring: the gap belongs to the single specimens shot. With one of each, no number of shots "
-        "tells a gap between kinds from the ordinary spread between two specimens; that needs several of each.");
+        std::string{"kinds of bow or bowstring: the gap belongs to the single specimens shot. With one of each, no "
+                    "number of shots tells a gap between kinds from the ordinary spread between two specimens; that "
+                    "needs several of each."} +
+            (stated ? "" : " With an SD between specimens that you state, --bow-sd or plan --kinds says how many."));
     for (const GapOutcome& gap : c_.gaps) {
       if (gap.tipping_bow_sd)
         add("",
             fmt::format("{}Were the SD between specimens of one kind {} or more, the gap could be nothing but that.",
                         of(gap), words_.speed().with_unit(*gap.tipping_bow_sd)));
       if (gap.stated_kinds)
-        add("stated", fmt::format("{}with the SD between specimens that was stated, not measured, the gap between the "
-                                  "kinds lies {}. {} of that variance is the stated figure.",
-                                  of(gap), words_.speed().range(gap.stated_kinds->interval, c_.margin),
-                                  percent_of_tests(gap.stated_kinds->added_share)));
+        add("stated",
+            fmt::format("{}with the SD between specimens that was stated, not measured, the gap between the kinds lies "
+                        "{}. {} of that variance is the stated figure.{}",
+                        of(gap), words_.speed().range(gap.stated_kinds->interval, c_.margin),
+                        percent_of_tests(gap.stated_kinds->added_share),
+                        after_space(needs_sentence(NeedCode::several_bows, gap, words_))));
     }
   }
 
@@ -214,6 +243,18 @@ class ScopeWriter {
 void show_scope(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
   out.blocks.push_back(Heading{"What these readings carry, and what they do not"});
   out.blocks.push_back(ScopeWriter{story, words}.points());
+}
+
+/// What finding a gap, or showing that there is none to speak of, takes of shots.
+std::string takes(const Need& need, const SpeedWords& speed, bool first) {
+  const std::string goal = need.gap ? "A true gap of " + speed.with_unit(*need.gap)
+                                    : "To show that two which do not differ lie within ±" +
+                                          speed.as_typed(*need.same_within) + " of each other";
+  if (need.code == NeedCode::finer_display) return goal + " takes a smaller display step: more shots hardly help.";
+  if (!need.shots)
+    return goal + " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.";
+  return fmt::format("{} takes about {} shots with each{}", goal, *need.shots,
+                     first ? ", if shots scatter as these did." : ".");
 }
 
 void show_next_test(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
@@ -232,13 +273,7 @@ void show_next_test(const ComparisonStory& story, const ComparisonWords& words, 
     }
     std::string text = lead;
     if (gap.claim == Claim::kinds_of_bow) {
-      text += gap.next_bows.empty() ? "More bows of each kind." : "";
-      for (const NextBows& next : gap.next_bows)
-        text += fmt::format(
-            "{}About {} bows of each kind, {} with each, find a true gap of {} {}, if bows differ as these "
-            "did.",
-            text.empty() || text == lead ? "" : " ", next.bows, counted(static_cast<std::size_t>(next.shots), "shot"),
-            speed.with_unit(next.gap), times(0.8));
+      text += needs_sentence(NeedCode::more_bows, gap, words);
       points.points.push_back({"", text});
       continue;
     }
@@ -246,11 +281,13 @@ void show_next_test(const ComparisonStory& story, const ComparisonWords& words, 
     if (gap.detectable)
       text += "For the next test, not as evidence about this one: with shots like these a true gap of " +
               speed.with_unit(gap.detectable->gap) + " is found " + times(gap.detectable->power) + ".";
-    for (const NextTest& next : gap.next_tests)
-      text +=
-          " A true gap of " + speed.with_unit(next.gap) +
-          (next.shots ? fmt::format(" takes about {} shots with each, if shots scatter as these did.", *next.shots)
-                      : " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.");
+    bool told = false;
+    for (const Need& need : gap.needs) {
+      if (need.claim != Claim::setups_today || !need.asks_for_numbers()) continue;
+      if (need.gap && !(*need.gap < gap.detectable->gap)) continue;
+      text += " " + takes(need, speed, !told);
+      told = true;
+    }
     if (gap.decided_by == RoundingTerm::display_bound)
       text +=
           "Here the display is the limit: a chronograph that shows a smaller step narrows the range, more shots "

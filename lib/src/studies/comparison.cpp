@@ -4,7 +4,6 @@
 #include <shotassay/methods/bootstrap_monte_carlo.hpp>
 #include <shotassay/methods/bootstrap_t.hpp>
 #include <shotassay/methods/bow_means.hpp>
-#include <shotassay/methods/bow_power.hpp>
 #include <shotassay/methods/detectable_gap.hpp>
 #include <shotassay/methods/holm.hpp>
 #include <shotassay/methods/mean_interval.hpp>
@@ -12,7 +11,6 @@
 #include <shotassay/methods/moderated.hpp>
 #include <shotassay/methods/permutation.hpp>
 #include <shotassay/methods/pooled.hpp>
-#include <shotassay/methods/sample_size.hpp>
 #include <shotassay/methods/session_gaps.hpp>
 #include <shotassay/methods/tipping_bow_sd.hpp>
 #include <shotassay/methods/welch.hpp>
@@ -23,12 +21,6 @@
 namespace shotassay {
 
 namespace {
-
-/// Power of the "gap these shots could have resolved" and of the shots a next test would take.
-constexpr double usual_power = 0.8;
-
-/// Bows of each kind that a next test is planned with at most.
-constexpr std::int64_t most_bows = 200;
 
 std::string why(NoBootstrapInterval reason) {
   switch (reason) {
@@ -269,6 +261,12 @@ class PairComparer {
     if (a.size() < 2 || b.size() < 2) throw NoAnswer{"needs two bows or more of each kind"};
     const bool all = by_bows() && kinds_.size() > 2;
     m.replicates = ReplicateDetail{.from = a.size(), .to = b.size()};
+    std::vector<std::int64_t> shots;
+    for (const auto* bows : {&a, &b})
+      for (const Sample& bow : *bows) shots.push_back(static_cast<std::int64_t>(bow.size()));
+    const auto [least, most] = std::minmax_element(shots.begin(), shots.end());
+    m.replicates->least_shots = *least;
+    m.replicates->most_shots = *most;
     if (m.method == Method::bow_means) {
       const auto r = all ? bow_means(kinds_, from, to, level) : bow_means(a, b, level);
       fill(m, r);
@@ -368,52 +366,72 @@ std::optional<Detectable> detectable(GroupDesign a, GroupDesign b, const Compari
   return Detectable{.power = usual_power, .gap = detectable_gap(curve, Power{usual_power})};
 }
 
-/// What would settle an open gap: shots for the margin, and for a gap like the one seen (one display step at least).
-std::vector<NextTest> next_tests(const GapOutcome& gap, GroupDesign a, GroupDesign b, const Comparison& c) {
-  std::vector<double> gaps{std::max(std::abs(*gap.difference), c.display_step.value())};
-  if (c.margin) gaps.insert(gaps.begin(), *c.margin);
+/// Those of the needs that find a gap which shots like these would not.
+std::vector<NextTest> next_tests(const std::vector<Need>& needs, double detectable) {
   std::vector<NextTest> tests;
-  for (const double g : gaps) {
-    if (g >= gap.detectable->gap || (!tests.empty() && tests.back().gap == g)) continue;
-    NextTest test{.gap = g, .shots = std::nullopt};
-    try {
-      test.shots = static_cast<int>(sample_size({.smallest_difference = g,
-                                                 .sd_a = a.sd,
-                                                 .sd_b = b.sd,
-                                                 .power = Power{usual_power},
-                                                 .level = c.level,
-                                                 .family = Family{c.family}})
-                                        .shots_a);
-    } catch (const NoAnswer&) {
-    }
-    tests.push_back(test);
-  }
+  for (const Need& need : needs)
+    if (need.gap && *need.gap < detectable)
+      tests.push_back(
+          {.gap = *need.gap, .shots = need.shots ? std::optional{static_cast<int>(*need.shots)} : std::nullopt});
   return tests;
 }
 
-/// What would settle an open gap between kinds: bows for the margin, and for a gap like the one seen.
-std::vector<NextBows> next_bows(const GapOutcome& gap, const std::vector<Sample>& a, const std::vector<Sample>& b,
-                                const Comparison& c) {
-  // The spread of bow averages that the interval rests on holds what shots add to it; so many shots a bow go on adding
-  // it.
+/// Of two gaps that take as many bows the first stands for both; never fewer bows than were shot.
+std::vector<NextBows> next_bows(const std::vector<Need>& needs, std::int64_t shot) {
+  std::vector<NextBows> next;
+  for (const Need& need : needs) {
+    if (need.code != NeedCode::more_bows || !need.gap || !need.bows) continue;
+    const std::int64_t bows = std::max(*need.bows, shot);
+    if (next.empty() || next.back().bows != bows)
+      next.push_back({.gap = *need.gap, .bows = bows, .shots = *need.shots});
+  }
+  return next;
+}
+
+/// The interval rests on a spread of bow averages that holds what shots add to it; so many shots a bow go on adding it.
+BowsSeen bows_seen(const MethodOutcome& deciding, const std::vector<Sample>& a, const std::vector<Sample>& b) {
   const double k_a = static_cast<double>(a.size()), k_b = static_cast<double>(b.size());
-  const double spread = *gap.deciding().standard_error / std::sqrt(1.0 / k_a + 1.0 / k_b);
   std::size_t shots = 0;
   for (const auto* bows : {&a, &b})
     for (const Sample& bow : *bows) shots += bow.size();
-  const auto each = static_cast<std::int64_t>(std::lround(static_cast<double>(shots) / (k_a + k_b)));
-  std::vector<double> gaps{std::max(std::abs(*gap.difference), c.display_step.value())};
-  if (c.margin) gaps.insert(gaps.begin(), *c.margin);
-  std::vector<NextBows> next;
-  for (const double g : gaps) {
-    for (std::int64_t bows = static_cast<std::int64_t>(std::max(a.size(), b.size())); bows <= most_bows; ++bows) {
-      const BowDesign design{.bows = bows, .shots = 1, .bow_sd = 0.0, .shot_sd = spread};
-      if (bow_power(g, design, c.level).power < usual_power) continue;
-      if (next.empty() || next.back().bows != bows) next.push_back({.gap = g, .bows = bows, .shots = each});
-      break;
-    }
+  return {.bows = static_cast<std::int64_t>(std::min(a.size(), b.size())),
+          .shots = static_cast<std::int64_t>(std::lround(static_cast<double>(shots) / (k_a + k_b))),
+          .spread = *deciding.standard_error / std::sqrt(1.0 / k_a + 1.0 / k_b)};
+}
+
+void append(std::vector<Need>& needs, const std::vector<Need>& more) {
+  needs.insert(needs.end(), more.begin(), more.end());
+}
+
+/// A pair's share of the error rate: for a family a little cautious, and known to every plan.
+ConfidenceLevel shared_level(ConfidenceLevel level, Family family) {
+  return family.is_pair() ? level : ConfidenceLevel::from_alpha(level.alpha() / family.pairs());
+}
+
+/// What it would take to speak of any day.
+std::vector<Need> needs_of_days(const GapOutcome& gap, const Comparison& c) {
+  const ConfidenceLevel level = shared_level(c.level, Family{c.family});
+  for (const MethodOutcome& m : gap.methods) {
+    if (m.method != Method::session_gaps || !m.interval) continue;
+    if (gap.any_day != Verdict::open) return {};
+    const auto sessions = static_cast<std::int64_t>(m.replicates->from);
+    return sessions_needed({*m.difference, c.display_step, c.margin},
+                           *m.standard_error * std::sqrt(static_cast<double>(sessions)), sessions, level);
   }
-  return next;
+  return {sessions_needed(level)};
+}
+
+/// What it would take to speak of the kinds, where bows do not decide.
+std::vector<Need> needs_of_kinds(const GapOutcome& gap, const Comparison& c, const ComparisonOptions& options) {
+  const auto& setups = c.setups;
+  if (std::any_of(setups.begin(), setups.end(), [](const SetupOutcome& s) { return s.bows > 1; }))
+    return {{.code = NeedCode::second_bow, .claim = Claim::kinds_of_bow, .bows = 2, .more_bows = 1}};
+  if (!options.bow_sd || !gap.deciding().interval)
+    return {{.code = NeedCode::several_bows, .claim = Claim::kinds_of_bow}};
+  const double a = design(*setups[gap.from].sample).sd, b = design(*setups[gap.to].sample).sd;
+  return bows_needed({*gap.difference, c.display_step, c.margin},
+                     {.bow_sd = *options.bow_sd, .shot_sd = std::sqrt(0.5 * (a * a + b * b))}, c.display_step,
+                     shared_level(c.level, Family{c.family}));
 }
 
 /// Absent where the firing order is not known, or the shots are too few.
@@ -511,6 +529,9 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
         gap.methods.push_back(outcome(Method::rounding_aware, options.level));
         gap.methods.front().why_absent = gap.no_interval;
         gap.claim = Claim::readings;
+        gap.needs = {{.code = NeedCode::second_shot, .claim = Claim::setups_today, .shots = 2}};
+        append(gap.needs, needs_of_days(gap, out));
+        append(gap.needs, needs_of_kinds(gap, out, options));
         out.gaps.push_back(std::move(gap));
         continue;
       }
@@ -522,13 +543,25 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
       if (by_bows) {
         gap.claim = Claim::kinds_of_bow;
         gap.difference = gap.deciding().difference;
-        if (gap.verdict == Verdict::open) gap.next_bows = next_bows(gap, comparer.bows(from), comparer.bows(to), out);
+        if (gap.verdict == Verdict::open) {
+          const auto &bows_a = comparer.bows(from), &bows_b = comparer.bows(to);
+          gap.needs =
+              bows_needed({*gap.difference, out.display_step, out.margin}, bows_seen(gap.deciding(), bows_a, bows_b),
+                          shared_level(out.level, comparer.family()));
+          gap.next_bows = next_bows(gap.needs, static_cast<std::int64_t>(std::max(bows_a.size(), bows_b.size())));
+        }
       } else {
         const auto r = rounding_aware(*a.sample, *b.sample, options.level, comparer.family());
         gap.decided_by = r.decided_by;
         const GroupDesign da = design(*a.sample), db = design(*b.sample);
         if (gap.decided_by != RoundingTerm::display_bound) gap.detectable = detectable(da, db, out);
-        if (gap.detectable && gap.verdict == Verdict::open) gap.next_tests = next_tests(gap, da, db, out);
+        if (gap.detectable && gap.verdict == Verdict::open) {
+          gap.needs = shots_needed({*gap.difference, out.display_step, out.margin}, da, db, out.display_step, out.level,
+                                   comparer.family());
+          gap.next_tests = next_tests(gap.needs, gap.detectable->gap);
+        }
+        if (gap.verdict == Verdict::open && gap.decided_by == RoundingTerm::display_bound)
+          gap.needs.push_back({.code = NeedCode::finer_display, .claim = Claim::setups_today});
         if (a.bows == 1 && b.bows == 1) {
           const GapEstimate these{r.difference, r.standard_error, r.degrees_of_freedom, r.half_width};
           gap.tipping_bow_sd = tipping_bow_sd(these, options.level, comparer.family());
@@ -537,6 +570,8 @@ Comparison compare(const std::vector<ComparedSetup>& setups, const ComparisonOpt
       }
       for (const MethodOutcome& m : gap.methods)
         if (m.method == Method::session_gaps && m.interval) gap.any_day = verdict(m.interval, options.margin);
+      append(gap.needs, needs_of_days(gap, out));
+      if (!by_bows) append(gap.needs, needs_of_kinds(gap, out, options));
       if (const auto rounds = rounds_of(a, b); rounds.size() >= 2) gap.blocking = blocking_gain(rounds, options.level);
       out.gaps.push_back(std::move(gap));
     }

@@ -46,6 +46,9 @@ struct BowPlan {
   std::vector<Row> rows;  ///< from two bows of each kind on: one of each carries no interval for kinds
 };
 
+/// The cheapest test alone.   Requires, Errors  as bow_plan.
+BowCell cheapest_bow_test(const BowPlanQuestion& question);
+
 /// How many bows of each kind, and how many shots with each, before one may speak of the kinds?
 ///
 /// The test is the one that `compare` makes: t on the bows' averages, one common bow-to-bow spread (see bow_power).

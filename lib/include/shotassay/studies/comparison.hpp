@@ -18,6 +18,7 @@
 #include <shotassay/methods/widened_gap.hpp>
 #include <shotassay/studies/history.hpp>
 #include <shotassay/studies/method.hpp>
+#include <shotassay/studies/scope.hpp>
 #include <shotassay/studies/verdict.hpp>
 
 namespace shotassay {
@@ -63,9 +64,10 @@ struct ComparisonOptions {
 
 /// What a method says of the bows, rounds or sessions it rests on.
 struct ReplicateDetail {
-  std::size_t from = 0, to = 0;   ///< bows of each kind; rounds or sessions, the same number twice
-  bool floor_acted = false;       ///< they agreed better than shots and rounding alone would let them
-  std::vector<double> gaps = {};  ///< of each session
+  std::size_t from = 0, to = 0;                  ///< bows of each kind; rounds or sessions, the same number twice
+  bool floor_acted = false;                      ///< they agreed better than shots and rounding alone would let them
+  std::int64_t least_shots = 0, most_shots = 0;  ///< of a bow; 0 for rounds and sessions
+  std::vector<double> gaps = {};                 ///< of each session
   std::optional<double> bow_sd = {}, shot_sd = {};
   std::optional<Interval> bow_sd_interval = {}, shot_sd_interval = {};
   std::optional<double> satterthwaite = {};  ///< degrees of freedom that common software would take, where it differs
@@ -94,19 +96,6 @@ struct MethodOutcome {
   std::optional<ReplicateDetail> replicates = {};    ///< of the methods that rest on bows, rounds or sessions
   std::optional<HistoryUse> history = {};            ///< of `moderated`
 };
-
-/// What an interval speaks of.
-enum class Claim {
-  readings,        ///< nothing beyond the readings themselves
-  setups_today,    ///< the specimens shot, as they stood in this test
-  setups_any_day,  ///< the same specimens on any day
-  kinds_of_bow     ///< all bows of these kinds
-};
-
-constexpr std::string_view name(Claim claim) {
-  constexpr std::string_view names[] = {"readings", "setups_today", "setups_any_day", "kinds_of_bow"};
-  return names[static_cast<int>(claim)];
-}
 
 /// Bows of each kind that would find a true gap of this size 8 times in 10, with the shots and the spreads seen.
 struct NextBows {
@@ -154,6 +143,7 @@ struct GapOutcome {
   std::optional<double> tipping_bow_sd = {};
   std::optional<WidenedGapResult> stated_kinds = {};  ///< the interval for kinds with the bow SD that was stated
   std::vector<NextBows> next_bows = {};               ///< of an open verdict on kinds
+  std::vector<Need> needs = {};                       ///< what settles an open verdict, then what wider claims take
   bool holm_disagrees = false;                        ///< Holm's p and the interval fall on different sides of α
 
   const MethodOutcome& deciding() const { return methods.front(); }
