@@ -308,6 +308,36 @@ class Sentences(ProgramTest):
             self.assertIn("kinds_of_bow", scope["not_carried"])
             self.assertIn("several_bows", [need["code"] for need in scope["needs"]])
 
+    def needs(self, file, *words):
+        return self.compared(file, *words)["result"]["gaps"][0]["scope"]["needs"]
+
+    def test_each_claim_that_is_not_carried_says_what_it_takes(self):
+        sheet = self.sheet(**self.OPEN)
+        one = self.needs(sheet, "--margin", "2")
+        self.assertEqual([n["code"] for n in one],
+                         ["more_shots", "more_shots", "more_shots", "several_days", "several_bows"])
+        self.assertEqual([(n["gap"], n["same_within"]) for n in one[:3]], [(2, None), (1.25, None), (None, 2)])
+        self.assertEqual((one[3]["sessions"], one[4]["bows"]), (4, None))
+        stated = self.needs(sheet, "--bow-sd", "1")[-1]
+        self.assertEqual(stated["code"], "several_bows")
+        self.assertEqual(stated["bows"], stated["more_bows"] + 1)
+        self.assertGreaterEqual(stated["shots"], 1)
+        plan = self.answered("plan", "--kinds", "--resolve", "1.25", "--bow-sd", "1", "--sd", "1.6457", "--json")
+        self.assertEqual(json.loads(plan.out)["result"]["design"]["from"],
+                         {"bows": stated["bows"], "shots": stated["shots"]})
+        days = self.needs(self.file("setup,session,speed_fps\n" + "".join(
+            f"{setup},{day},{speed}\n" for setup, day, speed in
+            (("a", 1, 190), ("a", 1, 194), ("b", 1, 193), ("b", 1, 197), ("a", 2, 191), ("a", 2, 193), ("b", 2, 192),
+             ("b", 2, 194)))))
+        several = [n for n in days if n["code"] == "several_days"]
+        self.assertEqual(several[0]["gap"], 2)
+        self.assertEqual(several[0]["sessions"], several[0]["more_sessions"] + 2)
+
+    def test_a_second_bow_is_asked_of_the_setups_that_have_one(self):
+        file = self.file("setup,bow,speed_fps\na,1,191\na,2,193\nb,3,187\nb,3,188\n")
+        self.says(self.answered("compare", file), "That needs a second bow of b.")
+        self.assertIn("second_bow", [n["code"] for n in self.needs(file)])
+
     def test_sentence_first_then_gap_shots_scope_next_test_and_numbers(self):
         ran = self.answered("compare", self.sheet(**self.OPEN))
         order = ["These shots do not settle", "The gap", "The shots", "What these readings carry",

@@ -250,7 +250,8 @@ std::string takes(const Need& need, const SpeedWords& speed, bool first) {
   const std::string goal = need.gap ? "A true gap of " + speed.with_unit(*need.gap)
                                     : "To show that two which do not differ lie within ±" +
                                           speed.as_typed(*need.same_within) + " of each other";
-  if (need.code == NeedCode::finer_display) return goal + " takes a smaller display step: more shots hardly help.";
+  if (need.code == NeedCode::finer_display)
+    return goal + " is largely hidden by the display: a smaller step is the way.";
   if (!need.shots)
     return goal + " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.";
   return fmt::format("{} takes about {} shots with each{}", goal, *need.shots,

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <shotassay/core/errors.hpp>
 #include <shotassay/methods/bow_power.hpp>
 #include <shotassay/methods/sample_size.hpp>
@@ -52,26 +53,46 @@ class LatticeSearch {
     how_.budget.operations = cheap;
   }
 
-  /// Absent where the display keeps the goal out of reach. `chance` is asked of a DesignPower.
+  /// Absent where the display hides so much that a short search ends without an answer. `chance` is asked of a
+  /// DesignPower.
   template <class Chance>
-  std::optional<std::int64_t> from(std::int64_t shots, const Chance& chance) const {
+  std::optional<std::int64_t> from(std::int64_t shots, const Chance& chance) {
     double spent = 0.0;
-    for (std::int64_t n = shots; n <= most_tried && spent <= most_spent; ++n) {
-      const GroupDesign a{n, sd_a_}, b{n, sd_b_};
-      const double cost = rounding_aware_power_cost(a, b, how_.step).operations;
-      if (cost > cheap) return n;
-      spent += cost + 1e5;
-      if (chance(DesignPower{a, b, how_}).average >= usual_power - reached) return n;
+    const auto reaches = [&](std::int64_t n) {
+      spent += cost(n);
+      return chance(at(n)).average >= usual_power - reached;
+    };
+    std::int64_t fails = shots - 1, n = shots;
+    for (; cost(n) <= cheap && !reaches(n); n += std::max<std::int64_t>(1, n / 8)) {
+      fails = n;
+      if (spent > most_spent) return std::nullopt;
     }
-    return shots > most_tried ? std::optional{shots} : std::nullopt;
+    // Beyond what is cheap to count Welch's number is near enough, unless there is little scatter.
+    if (cost(n) > cheap)
+      return n == shots || std::min(sd_a_, sd_b_) >= 0.5 * how_.step.value() ? std::optional{n} : std::nullopt;
+    while (n - fails > 1) {
+      const std::int64_t middle = fails + (n - fails) / 2;
+      (reaches(middle) ? n : fails) = middle;
+    }
+    return n;
   }
 
  private:
-  static constexpr double cheap = 3e6, most_spent = 1.5e7;  ///< of one chance, of a search: 10 and 40 ms
-  static constexpr std::int64_t most_tried = 100;
+  static constexpr double cheap = 3e6, most_spent = 1.5e7;  ///< of one design, of one search: 10 and 40 ms
+
+  double cost(std::int64_t shots) const {
+    return rounding_aware_power_cost({shots, sd_a_}, {shots, sd_b_}, how_.step).operations;
+  }
+
+  const DesignPower& at(std::int64_t shots) {
+    const auto known = designs_.find(shots);
+    if (known != designs_.end()) return known->second;
+    return designs_.emplace(shots, DesignPower{{shots, sd_a_}, {shots, sd_b_}, how_}).first->second;
+  }
 
   double sd_a_, sd_b_;
   DesignPowerOptions how_;
+  std::map<std::int64_t, DesignPower> designs_;
 };
 
 template <class Answer>
@@ -108,7 +129,7 @@ GapsAsked::GapsAsked(double difference, DisplayStep step, std::optional<double> 
 
 std::vector<Need> shots_needed(const GapsAsked& asked, GroupDesign a, GroupDesign b, DisplayStep step,
                                ConfidenceLevel level, Family family) {
-  const LatticeSearch search{a, b, step, level};
+  LatticeSearch search{a, b, step, level};
   const auto settle = [&](Need need, std::optional<std::int64_t> by_welch, const auto& chance) {
     need.shots = by_welch && family.is_pair() ? search.from(*by_welch, chance) : by_welch;
     if (by_welch && !need.shots) need.code = NeedCode::finer_display;
