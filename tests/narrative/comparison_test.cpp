@@ -612,6 +612,20 @@ TEST_CASE("comparison document: with a margin open kinds name the bows for both 
   CHECK(all.find(" show the two to lie within ±4 fps of each other if they do not differ.") != std::string::npos);
 }
 
+TEST_CASE("comparison document: a gap that the display hides asks for a smaller step, and names no number of shots") {
+  const Told told{header + rows("A", {271, 271, 271, 272}) + rows("B", {272, 271, 271, 271, 272}), {.margin = 0.3}};
+  REQUIRE(told.comparison.gaps[0].verdict == Verdict::open);
+  const std::string all = joined(texts_of(told.document()));
+  CHECK(all.find("A true gap of 0.3 fps takes a smaller display step, for this one hides much of it, or many shots") !=
+        std::string::npos);
+  CHECK(all.find("within ±0.3 fps of each other takes a smaller display step, ") != std::string::npos);
+  const Data data = comparison_data(told.story());
+  const Data& need = list_at(at(list_at(data, "gaps")[0], "scope"), "needs")[0];
+  CHECK(text_at(need, "code") == "finer_display");
+  CHECK(text_at(need, "text") ==
+        "a chronograph that shows a smaller step, to find a true gap of 0.3 fps 8 times in 10");
+}
+
 TEST_CASE("comparison document: an open gap with a margin names the shots for sameness as well") {
   const Told told{header + spread_a + rows("B", {192, 190, 193, 194}), {.margin = 2.0}};
   REQUIRE(told.comparison.gaps[0].verdict == Verdict::open);

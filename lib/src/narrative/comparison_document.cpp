@@ -251,7 +251,7 @@ std::string takes(const Need& need, const SpeedWords& speed, bool first) {
                                     : "To show that two which do not differ lie within ±" +
                                           speed.as_typed(*need.same_within) + " of each other";
   if (need.code == NeedCode::finer_display)
-    return goal + " is largely hidden by the display: a smaller step is the way.";
+    return goal + " takes a smaller display step, for this one hides much of it, or many shots (plan says how many).";
   if (!need.shots)
     return goal + " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.";
   return fmt::format("{} takes about {} shots with each{}", goal, *need.shots,

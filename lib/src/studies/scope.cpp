@@ -68,8 +68,7 @@ class LatticeSearch {
       if (spent > most_spent) return std::nullopt;
     }
     // Beyond what is cheap to count Welch's number is near enough, unless there is little scatter.
-    if (cost(n) > cheap)
-      return n == shots || std::min(sd_a_, sd_b_) >= 0.5 * how_.step.value() ? std::optional{n} : std::nullopt;
+    if (cost(n) > cheap) return std::min(sd_a_, sd_b_) >= 0.5 * how_.step.value() ? std::optional{n} : std::nullopt;
     while (n - fails > 1) {
       const std::int64_t middle = fails + (n - fails) / 2;
       (reaches(middle) ? n : fails) = middle;

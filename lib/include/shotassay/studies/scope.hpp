@@ -71,8 +71,8 @@ constexpr double usual_power = 0.8;
 ///
 /// By Welch's interval with the SDs of the readings; of a pair then looked for upwards by the power of the interval
 /// that `compare` rests on (see DesignPower), while its lattice is cheap to count: that is where scatter is small and
-/// the display hides gaps, and else the two agree. A goal that 100 shots, or the work allowed, do not reach because of
-/// the display has the code finer_display.
+/// the display hides gaps, and else the two agree. A goal that the display hides so much that this short search finds
+/// no number has the code finer_display.
 ///
 /// Units     gaps and SDs in one unit; the SDs are of readings, display and all. Those before the display are taken to
 ///           be a tenth of a step at least, for a display that repeats itself hides scatter.
