@@ -7,11 +7,13 @@
 #include <shotassay/records/sessions.hpp>
 #include <shotassay/studies/compared_setups.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <shotassay/studies/gap_budget.hpp>
 #include <shotassay/studies/influence.hpp>
 #include <shotassay/studies/replicates.hpp>
 #include <string_view>
 
 #include "commands.hpp"
+#include "equal_setups.hpp"
 #include "input_sheet.hpp"
 
 namespace shotassay::cli {
@@ -20,9 +22,10 @@ namespace {
 
 struct CompareOptions {
   CommonOptions common;
-  std::string margin, bow_sd, resamples, max_operations = "1e9", max_memory = "256";
+  EqualSetupsTyped equal;
+  std::string margin, bow_sd, resamples, max_operations = "1e9", max_memory = "256", accuracy, setting_sd;
   std::vector<std::string> sheets, setups, methods, history;
-  bool all_methods = false, any_speed = false, exit_on_verdict = false;
+  bool all_methods = false, any_speed = false, exit_on_verdict = false, budget = false;
 };
 
 std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& read) {
@@ -81,8 +84,21 @@ std::vector<ComparedSetup> chosen_setups(const Sheet& sheet, const std::vector<s
   return setups;
 }
 
+document::Data accuracy_data(const std::optional<StatedAccuracy>& accuracy, const auto& in_printed) {
+  using document::Data;
+  if (!accuracy) return {};
+  return Data::Object{{"relative", accuracy->relative}, {"absolute", in_printed(accuracy->absolute)}};
+}
+
+document::Data entered_data(const std::optional<Sensitivity>& s) {
+  using document::Data;
+  if (!s) return {};
+  return Data::Object{{"value", s->value}, {"standard_uncertainty", s->standard_uncertainty}};
+}
+
 document::Data inputs_data(const CompareOptions& typed, const Comparison& comparison, const ComparisonOptions& options,
-                           SpeedUnit printed, const Sheet& sheet) {
+                           const StatedKnowledge& known, const EqualSetupsOptions& equal, SpeedUnit printed,
+                           std::uint64_t seed, const Sheet& sheet) {
   using document::Data;
   Data::List setups, methods, sheets, history;
   for (const auto& s : typed.sheets) sheets.push_back(s);
@@ -104,8 +120,18 @@ document::Data inputs_data(const CompareOptions& typed, const Comparison& compar
       {"display_step", in_printed(comparison.display_step.value())},
       {"sheet_unit", std::string{name(sheet.unit)}},
       {"any_speed", typed.any_speed},
+      {"budget", typed.budget},
+      {"setting_sd", known.setting_sd ? Data{in_printed(*known.setting_sd)} : Data{}},
+      {"accuracy", accuracy_data(known.accuracy, in_printed)},
+      {"per_lbf", entered_data(equal.per_lbf)},
+      {"per_gr", entered_data(equal.per_grain)},
+      {"per_inch", entered_data(equal.per_inch)},
+      {"arrows", !equal.arrows            ? Data{}
+                 : typed.equal.same_arrow ? Data{"same_arrow"}
+                                          : Data{"same_grains_per_pound"}},
+      {"bow_type", typed.equal.bow_type.empty() ? Data{} : Data{typed.equal.bow_type}},
       {"resamples", options.sampled ? Data{static_cast<std::int64_t>(options.sampled->resamples)} : Data{}},
-      {"seed", options.sampled ? Data{static_cast<std::int64_t>(options.sampled->seed)} : Data{}}};
+      {"seed", options.sampled || typed.budget ? Data{static_cast<std::int64_t>(seed)} : Data{}}};
 }
 
 ExitStatus status_of(Verdict verdict) {
@@ -231,6 +257,28 @@ std::vector<GapInfluence> shots_that_decide(const std::vector<ComparedSetup>& se
   return {influence(setups[0], setups[1], rule)};
 }
 
+StatedAccuracy in_unit(StatedAccuracy accuracy, SpeedUnit typed, SpeedUnit wanted) {
+  accuracy.absolute = Speed{accuracy.absolute, typed}.in(wanted);
+  return accuracy;
+}
+
+/// The budgets of all gaps that have a range, and of all speeds whose scatter is known.
+void add_budgets(narrative::ComparisonStory& story, const std::vector<ComparedSetup>& setups,
+                 const GapBudgetOptions& options) {
+  const Comparison& c = story.comparison;
+  for (std::size_t g = 0; g < c.gaps.size(); ++g)
+    if (c.gaps[g].deciding().interval)
+      story.gap_budgets.emplace_back(
+          gap_budget(setups, c.gaps[g], story.equal_setups[g], c.level, story.sheet.unit, options));
+    else
+      story.gap_budgets.emplace_back();
+  for (const ComparedSetup& s : setups)
+    if (s.sample && s.sample->size() > 1)
+      story.speed_budgets.emplace_back(speed_budget(s, c.level, story.sheet.unit, options));
+    else
+      story.speed_budgets.emplace_back();
+}
+
 ExitStatus run(const CompareOptions& typed) {
   OptionReader read;
   ComparisonOptions options;
@@ -240,6 +288,13 @@ ExitStatus run(const CompareOptions& typed) {
   const auto level = read.confidence(typed.common);
   const auto unit = read.unit(typed.common.unit);
   const auto margin = typed.margin.empty() ? std::nullopt : read.positive("--margin", typed.margin);
+  const auto setting_sd = typed.setting_sd.empty() ? std::nullopt : read.positive("--setting-sd", typed.setting_sd);
+  if (!typed.accuracy.empty() && !stated_accuracy(typed.accuracy, SpeedUnit::feet_per_second))
+    read.problem("--accuracy", typed.accuracy, "is a share or a speed, as in 0.5% or \"1 fps\"");
+  if (!typed.budget)
+    for (const auto& [option, text] : {std::pair{"--accuracy", &typed.accuracy}, {"--setting-sd", &typed.setting_sd}})
+      if (!text->empty()) read.problem(option, *text, "goes with --budget");
+  const EqualSetupsOptions equal_typed = equal_setups_options(typed.equal, read);
   const auto bow_sd = typed.bow_sd.empty() ? std::nullopt : read.positive("--bow-sd", typed.bow_sd);
   options.methods = chosen_methods(typed, read);
   options.skip_over_budget = typed.all_methods;
@@ -284,16 +339,32 @@ ExitStatus run(const CompareOptions& typed) {
     options.methods.insert(options.methods.end(), {Method::bow_means_welch, Method::mixed});
   if (!inputs.earlier.empty()) take_history(inputs, options);
   const Comparison comparison = compare_within_budget(setups, options);
-  const narrative::ComparisonStory story{.comparison = comparison,
-                                         .sheet = sheet,
-                                         .printed = printed,
-                                         .seed = options.sampled ? std::optional{options.sampled->seed} : std::nullopt,
-                                         .planned = planned_test(sheet, options.level),
-                                         .influence = shots_that_decide(setups, options, several_bows),
-                                         .earlier = inputs.earlier,
-                                         .earlier_names = typed.history};
+  StatedKnowledge known;
+  if (setting_sd) known.setting_sd = Speed{*setting_sd, printed}.in(sheet.unit);
+  if (typed.budget)
+    known.accuracy = typed.accuracy.empty() ? stated_accuracy(sheet.accuracy, sheet.unit)
+                                            : in_unit(*stated_accuracy(typed.accuracy, printed), printed, sheet.unit);
+  narrative::ComparisonStory story{
+      .comparison = comparison,
+      .sheet = sheet,
+      .printed = printed,
+      .seed = options.sampled ? std::optional{options.sampled->seed} : std::nullopt,
+      .planned = planned_test(sheet, options.level),
+      .influence = shots_that_decide(setups, options, several_bows),
+      .earlier = inputs.earlier,
+      .earlier_names = typed.history,
+      .equal_setups = equalised_gaps(comparison, sheet, equal_typed, printed, typed.equal, read),
+      .known = known};
+  if (typed.budget)
+    add_budgets(story, setups,
+                {.printed = printed,
+                 .known = known,
+                 .decimals = narrative::shown_decimals(story),
+                 .seed = *seed,
+                 .threads = threads});
   if (typed.common.json)
-    print(narrative::envelope("compare", inputs_data(typed, comparison, options, printed, sheet),
+    print(narrative::envelope("compare",
+                              inputs_data(typed, comparison, options, known, equal_typed, printed, *seed, sheet),
                               narrative::comparison_data(story), narrative::comparison_notes(story)));
   else
     print(narrative::comparison_document(story), typed.common);
@@ -320,6 +391,12 @@ Command add_compare(CLI::App& program) {
   app.add_flag("--all-methods", typed->all_methods, "Show every method beside the default");
   app.add_option("--margin", typed->margin, "Gap that would not matter, in the unit printed")->type_name("GAP");
   app.add_option("--bow-sd", typed->bow_sd, "SD between bows of one kind, stated")->type_name("SD");
+  app.add_flag("--budget", typed->budget, "Show what each gap and speed is made of");
+  app.add_option("--accuracy", typed->accuracy, "How wrong the chronograph may be, as in 0.5% (the sheet's)")
+      ->type_name("SIZE");
+  app.add_option("--setting-sd", typed->setting_sd, "SD between two settings-up of one set-up, stated")
+      ->type_name("SD");
+  add_equal_setups_options(app, typed->equal);
   app.add_option("--resamples", typed->resamples, "Bootstrap by so many random resamples")->type_name("N");
   app.add_option("--max-operations", typed->max_operations, "What an exact method may cost (1e9)")->type_name("N");
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");

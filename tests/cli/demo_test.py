@@ -14,7 +14,9 @@ def rows(path):
 
 class Examples(ProgramTest):
     ANSWERED = {"bowstrings.csv": (), "three-bowstrings.csv": (), "wide-decimal-comma.csv": (),
-                "saturday.csv": (), "sunday.csv": (), "three-strings-a-kind.csv": (), "nist-auto83b.csv": ("--any-speed",)}
+                "saturday.csv": (), "sunday.csv": (), "three-strings-a-kind.csv": (), "unequal-setups.csv": (),
+                "three-shots.csv": (), "earlier-spring.csv": (), "earlier-summer.csv": (),
+                "nist-auto83b.csv": ("--any-speed",)}
     BUDGETS = {"gap-budget.json", "kinetic-energy.json"}
 
     def test_every_example_is_one_of_these(self):

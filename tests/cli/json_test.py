@@ -78,7 +78,10 @@ class Compared(ProgramTest):
                                "--resamples", "1e3", "--seed", "7")["inputs"]
         self.assertAlmostEqual(inputs.pop("display_step"), 0.3048, delta=1e-12)
         self.assertAlmostEqual(inputs.pop("margin"), 1, delta=1e-12)
-        self.assertEqual(inputs, {"sheet": str(BOWSTRINGS), "sheets": [str(BOWSTRINGS)], "history": [], "bow_sd": None, "setups": ["18 strands", "14 strands"], "confidence": 0.9,
+        self.assertEqual(inputs, {"sheet": str(BOWSTRINGS), "sheets": [str(BOWSTRINGS)], "history": [], "bow_sd": None,
+                                  "setups": ["18 strands", "14 strands"], "confidence": 0.9, "budget": False,
+                                  "accuracy": None, "setting_sd": None, "per_lbf": None, "per_gr": None,
+                                  "per_inch": None, "arrows": None, "bow_type": None,
                                   "methods": ["rounding_aware", "welch", "bootstrap_t"], "sheet_unit": "fps", "any_speed": False,
                                   "resamples": 1000, "seed": 7})
         inputs = self.compared(BOWSTRINGS, "--seed", "7")["inputs"]

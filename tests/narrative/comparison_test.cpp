@@ -467,8 +467,8 @@ TEST_CASE("comparison_data: the keys of the contract, in order") {
 
   const auto& setups = list_at(data, "setups");
   REQUIRE(setups.size() == 3);
-  const Codes setup_keys{"name", "shots", "excluded", "bows",      "mean",     "sd",
-                         "min",  "max",   "spread",   "all_equal", "interval", "methods"};
+  const Codes setup_keys{"name", "shots",  "excluded",  "bows",     "mean",    "sd",    "min",
+                         "max",  "spread", "all_equal", "interval", "methods", "budget"};
   for (const Data& s : setups) CHECK(keys_of(s) == setup_keys);
   CHECK(text_at(setups[0], "name") == "A");
   CHECK(number_at(setups[0], "shots") == 4);
@@ -483,9 +483,9 @@ TEST_CASE("comparison_data: the keys of the contract, in order") {
 
   const auto& gaps = list_at(data, "gaps");
   REQUIRE(gaps.size() == 3);
-  const Codes gap_keys{"from",           "to",           "difference", "verdict",   "interval", "margin",
-                       "methods",        "detectable",   "next_tests", "next_bows", "any_day",  "blocking",
-                       "tipping_bow_sd", "stated_kinds", "influence",  "scope"};
+  const Codes gap_keys{"from",           "to",           "difference", "verdict",      "interval", "margin",
+                       "methods",        "detectable",   "next_tests", "next_bows",    "any_day",  "blocking",
+                       "tipping_bow_sd", "stated_kinds", "influence",  "equal_setups", "budget",   "scope"};
   for (const Data& g : gaps) CHECK(keys_of(g) == gap_keys);
   CHECK(text_at(gaps[0], "from") == "A");
   CHECK(text_at(gaps[0], "to") == "B");

@@ -77,6 +77,7 @@ class BudgetWriter {
 
   std::vector<Note> notes() const;
   Document document() const;
+  std::vector<Block> blocks() const;
   Data data() const;
 
  private:
@@ -255,23 +256,17 @@ Table BudgetWriter::parts() const {
 }
 
 Table BudgetWriter::inputs() const {
-  Table table{.columns = {{"input"},
-                          {"value", true},
-                          {"u", true},
-                          {""},
-                          {"kind"},
-                          {"distribution"},
-                          {"ν", true},
-                          {"sensitivity", true}},
+  Table table{.columns = {{"input"}, {"value", true}, {"u", true}, {""}, {"kind"}, {"ν", true}, {"sensitivity", true}},
               .rows = {}};
   for (std::size_t i = 0; i < file_.inputs.size(); ++i) {
     const BudgetFileInput& input = file_.inputs[i];
     const UncertainInput& x = input.known;
     const double u = x.standard_uncertainty;
     const std::string value = u > 0.0 ? to_place(x.estimate, decimals_for(u, 2)) : as_typed(x.estimate);
-    table.rows.push_back({input_name(i), value, two_digits(u), printable(input.unit),
-                          x.evaluation == Evaluation::type_a ? "A" : "B", u > 0.0 ? shape_name(x.shape) : "exact",
-                          degrees_text(x.degrees_of_freedom), three_digits(budget_.contributions[i].sensitivity)});
+    table.rows.push_back(
+        {input_name(i), value, two_digits(u), printable(input.unit),
+         std::string{x.evaluation == Evaluation::type_a ? "A, " : "B, "} + (u > 0.0 ? shape_name(x.shape) : "exact"),
+         degrees_text(x.degrees_of_freedom), three_digits(budget_.contributions[i].sensitivity)});
   }
   return table;
 }
@@ -295,6 +290,20 @@ Document BudgetWriter::document() const {
     out.blocks.push_back(std::move(rests));
   }
   return out;
+}
+
+std::vector<Block> BudgetWriter::blocks() const {
+  std::vector<Block> blocks{parts(), Paragraph{law()}};
+  if (by_trials() || !answer_.monte_carlo)
+    blocks.push_back(Paragraph{trials(), Tone::caution});
+  else if (answer_.differ)
+    blocks.push_back(Paragraph{
+        fmt::format("Monte Carlo, {} trials with seed {}: {}. Its ends lie further out, for it draws averages of few "
+                    "readings with long tails; the coverage factor allows for the same doubt, and its range is the one "
+                    "to go by.",
+                    answer_.monte_carlo->trials, question_.seed, range(answer_.monte_carlo->symmetric))});
+  blocks.push_back(inputs());
+  return blocks;
 }
 
 Data optional(std::optional<double> x) { return x ? Data{*x} : Data{}; }
@@ -367,6 +376,7 @@ Data BudgetWriter::data() const {
 
 std::vector<Note> budget_notes(const BudgetStory& story) { return BudgetWriter{story}.notes(); }
 Document budget_document(const BudgetStory& story) { return BudgetWriter{story}.document(); }
+std::vector<Block> budget_blocks(const BudgetStory& story) { return BudgetWriter{story}.blocks(); }
 Data budget_data(const BudgetStory& story) { return BudgetWriter{story}.data(); }
 
 }  // namespace shotassay::narrative

@@ -1,8 +1,10 @@
 #include <algorithm>
 #include <cmath>
 #include <shotassay/methods/family.hpp>
+#include <shotassay/narrative/budget.hpp>
 
 #include "comparison_words.hpp"
+#include "equal_setups_words.hpp"
 #include "scope_words.hpp"
 
 namespace shotassay::narrative {
@@ -86,7 +88,7 @@ class Numbers {
   double factor_;
 };
 
-Data setup_data(const SetupOutcome& s, const Numbers& numbers) {
+Data setup_data(const SetupOutcome& s, Data budget, const Numbers& numbers) {
   const bool described = s.description.has_value();
   const auto value = [&](double Description::*member) {
     return described ? numbers.speed((*s.description).*member) : Data{};
@@ -102,7 +104,8 @@ Data setup_data(const SetupOutcome& s, const Numbers& numbers) {
                       {"spread", value(&Description::spread)},
                       {"all_equal", described ? Data{s.description->all_equal} : Data{}},
                       {"interval", s.methods.empty() ? Data{} : Data{numbers.interval(s.methods.front())}},
-                      {"methods", numbers.methods(s.methods)}};
+                      {"methods", numbers.methods(s.methods)},
+                      {"budget", std::move(budget)}};
 }
 
 std::string position_name(MarginPosition position) {
@@ -134,6 +137,13 @@ Data scope_data(const GapOutcome& gap, const Numbers& numbers, const ComparisonW
   return Data::Object{{"carried", std::string{name(ranged ? gap.claim : Claim::readings)}},
                       {"not_carried", std::move(not_carried)},
                       {"needs", std::move(needs)}};
+}
+
+/// A gap's or a speed's budget with the keys of `shotassay budget`; null where it was not asked.
+Data compared_budget(const std::vector<std::optional<ComparedBudget>>& budgets, std::size_t index) {
+  if (index >= budgets.size() || !budgets[index]) return {};
+  const ComparedBudget& budget = *budgets[index];
+  return budget_data({budget.answer, budget.question, budget.stated});
 }
 
 /// The changes of single shots that would make the verdict another one; null where it was not asked.
@@ -170,7 +180,10 @@ Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers
   Data::List bows;
   for (const NextBows& n : gap.next_bows)
     bows.push_back(Data::Object{{"gap", numbers.speed(n.gap)}, {"bows", n.bows}, {"shots", n.shots}});
-  Data blocking, stated;
+  const auto index = static_cast<std::size_t>(&gap - c.gaps.data());
+  Data blocking, stated, equal;
+  if (index < story.equal_setups.size() && story.equal_setups[index])
+    equal = equal_setups_data(*story.equal_setups[index], conversion(story.sheet.unit, story.printed), c.margin);
   if (const auto& b = gap.blocking)
     blocking = Data::Object{{"paired_half_width", numbers.speed(b->paired_half_width)},
                             {"unblocked_half_width", numbers.speed(b->unblocked_half_width)},
@@ -194,6 +207,8 @@ Data gap_data(const GapOutcome& gap, const ComparisonStory& story, const Numbers
                       {"tipping_bow_sd", numbers.speed(gap.tipping_bow_sd)},
                       {"stated_kinds", std::move(stated)},
                       {"influence", influence_data(gap, story)},
+                      {"equal_setups", std::move(equal)},
+                      {"budget", compared_budget(story.gap_budgets, index)},
                       {"scope", scope_data(gap, numbers, words)}};
 }
 
@@ -271,7 +286,8 @@ Data comparison_data(const ComparisonStory& story) {
   const Numbers numbers{story};
   const ComparisonWords words{story};
   Data::List setups, gaps;
-  for (const SetupOutcome& s : c.setups) setups.push_back(setup_data(s, numbers));
+  for (std::size_t s = 0; s < c.setups.size(); ++s)
+    setups.push_back(setup_data(c.setups[s], compared_budget(story.speed_budgets, s), numbers));
   for (const GapOutcome& g : c.gaps) gaps.push_back(gap_data(g, story, numbers, words));
   return Data::Object{{"unit", std::string{name(story.printed)}},
                       {"display_step", numbers.speed(c.display_step.value())},

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <shotassay/narrative/budget.hpp>
 
 #include "comparison_words.hpp"
+#include "equal_setups_words.hpp"
 #include "scope_words.hpp"
 
 namespace shotassay::narrative {
@@ -119,6 +121,43 @@ void show_gaps(const ComparisonStory& story, const ComparisonWords& words, Docum
   if (figure.rows.empty()) return;
   out.blocks.push_back(Heading{figure.rows.size() == 1 ? "The gap" : "The gaps"});
   out.blocks.push_back(std::move(figure));
+}
+
+/// The gaps brought to equal set-ups, wherever something was measured on the set-ups.
+void show_equal_setups(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  bool headed = false;
+  for (std::size_t g = 0; g < story.equal_setups.size(); ++g) {
+    const auto& equal = story.equal_setups[g];
+    if (!equal) continue;
+    if (!headed) out.blocks.push_back(Heading{"Had the set-ups been equal"});
+    headed = true;
+    const EqualSetupsWords said{words, c.gaps[g], *equal, c.margin};
+    out.blocks.push_back(Paragraph{said.sentence()});
+    if (said.verdict_changes())
+      out.blocks.push_back(Paragraph{
+          "The sentence at the top is of the set-ups as they were. With equal set-ups it would be another one.",
+          Tone::caution});
+    out.blocks.push_back(said.points());
+  }
+}
+
+/// What gaps and speeds are made of, where it was asked.
+void show_budgets(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const auto show = [&](const std::string& heading, const std::optional<ComparedBudget>& budget) {
+    if (!budget) return;
+    out.blocks.push_back(Heading{heading});
+    for (Block& block : budget_blocks({budget->answer, budget->question, budget->stated}))
+      out.blocks.push_back(std::move(block));
+  };
+  const Comparison& c = story.comparison;
+  for (std::size_t g = 0; g < story.gap_budgets.size(); ++g) {
+    const bool equal = g < story.equal_setups.size() && story.equal_setups[g] && story.equal_setups[g]->equalised;
+    show("What the gap is made of: " + words.pair(c.gaps[g]) + (equal ? ", with equal set-ups" : ""),
+         story.gap_budgets[g]);
+  }
+  for (std::size_t s = 0; s < story.speed_budgets.size(); ++s)
+    show("What the speed is made of: " + words.setup(s), story.speed_budgets[s]);
 }
 
 void show_shots(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
@@ -479,6 +518,7 @@ Document comparison_document(const ComparisonStory& story) {
   say_aloud(story, words, out);
   show_course(story, out);
   show_gaps(story, words, out);
+  show_equal_setups(story, words, out);
   show_shots(story, words, out);
   show_scope(story, words, out);
   show_next_test(story, words, out);
@@ -486,6 +526,7 @@ Document comparison_document(const ComparisonStory& story) {
   show_notes(story, out);
   show_setups(story, words, out);
   show_methods(story, words, out);
+  show_budgets(story, words, out);
   return out;
 }
 

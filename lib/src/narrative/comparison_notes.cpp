@@ -24,6 +24,8 @@ class NoteWriter {
     for (const GapOutcome& gap : c_.gaps) about_gap(gap);
     about_replicates();
     about_history();
+    about_equal_setups();
+    about_budgets();
     about_influence();
     about_methods();
     about_coverage();
@@ -252,6 +254,57 @@ class NoteWriter {
       add("monte_carlo",
           fmt::format("{}{} random resamples{}, not the exact law; {}.", lead, *m.resamples,
                       story_.seed ? fmt::format(", seed {}", *story_.seed) : std::string{}, monte_carlo_error(m)));
+  }
+
+  void about_equal_setups() {
+    for (std::size_t g = 0; g < story_.equal_setups.size(); ++g)
+      if (const auto& equal = story_.equal_setups[g]; equal && equal->equalised && equal->weight_and_length_differ)
+        add("weight_and_length_differ",
+            words_.pair(c_.gaps[g]) +
+                ": draw weight and draw length both differ. If the weight is larger only because the bow was drawn "
+                "further, as without let-off, the same cause is taken off twice: give the weights at one draw length "
+                "then.");
+  }
+
+  void about_budgets() {
+    if (story_.gap_budgets.empty()) return;
+    const SpeedWords& speed = words_.speed();
+    if (const auto& a = story_.known.accuracy) {
+      std::string text;
+      if (a->relative > 0.0)
+        text = fmt::format(
+            "The chronograph's accuracy of {:.3g} % is a scale error common to all shots: it counts in each speed in "
+            "full, in a gap only by its share of the gap.",
+            100.0 * a->relative);
+      else
+        text = fmt::format(
+            "The chronograph's accuracy of {} is an error common to all shots: it counts in each speed and not in a "
+            "gap.",
+            speed.as_typed(a->absolute));
+      add("accuracy", text);
+    } else {
+      add("no_accuracy",
+          story_.sheet.accuracy.empty()
+              ? "How wrong the chronograph itself may be was not stated (\"# accuracy: 0.5 %\" in the sheet or "
+                "--accuracy): a speed's budget lacks it, a gap's hardly does."
+              : fmt::format("The sheet's accuracy, \"{}\", is no number with %, fps or m/s: it is in no budget.",
+                            document::printable(story_.sheet.accuracy)));
+    }
+    add("rounding_in_scatter",
+        "Display rounding is an input of its own where the readings span one step or less; in a wider spread it is "
+        "part "
+        "of the scatter.");
+    for (std::size_t g = 0; g < story_.gap_budgets.size(); ++g) {
+      const auto& budget = story_.gap_budgets[g];
+      if (!budget) continue;
+      if (c_.gaps[g].decided_by == RoundingTerm::display_bound)
+        add("budget_below_display_bound",
+            words_.pair(c_.gaps[g]) +
+                ": the display's bound makes the range above wider than this budget, which knows rounding as a "
+                "distribution only; the range above is the one to go by.");
+      else if (c_.family > 2)
+        add("budget_of_one_gap", "A budget is of its gap alone; the ranges above hold together for all pairs.");
+    }
   }
 
   std::string monte_carlo_error(const MethodOutcome& m) const {

@@ -21,6 +21,8 @@ std::string beside_margin(MarginPosition position, const std::string& margin) {
 
 }  // namespace
 
+int shown_decimals(const ComparisonStory& story) { return ComparisonWords{story}.speed().decimals(); }
+
 std::string ComparisonWords::sentence(const GapOutcome& gap) const {
   const auto& margin = story_.comparison.margin;
   if (!gap.deciding().interval)

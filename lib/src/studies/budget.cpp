@@ -75,6 +75,11 @@ bool few_degrees_but_enough(const BudgetQuestion& question, const UncertaintyBud
   return least >= 4.0 && !std::isinf(least);
 }
 
+int significant_digits(const BudgetQuestion& question, double u) {
+  if (!question.decimals) return question.significant_digits;
+  return decimals_for(u, 1) >= *question.decimals ? 1 : 2;
+}
+
 /// Do terms of second order change u by less than 5 %?
 bool near_linear(const BudgetQuestion& question, const UncertaintyBudget& budget) {
   double first_order = 0.0;
@@ -121,18 +126,17 @@ BudgetAnswer budget(const BudgetQuestion& question) {
       .tolerance = 0.0,
       .differ = false,
       .trials_preferred = false};
-  answer.decimals = decimals_for(answer.budget.standard_uncertainty, question.significant_digits);
+  const int digits = significant_digits(question, answer.budget.standard_uncertainty);
+  answer.decimals = decimals_for(answer.budget.standard_uncertainty, digits);
   answer.tolerance = 0.5 * std::pow(10.0, -answer.decimals);
   if (question.level.alpha() < 0.0001 * (1.0 - 1e-9)) {
     answer.no_monte_carlo = "ends so far out would take too many trials: they settle up to a level of 0.9999";
     return answer;
   }
   try {
-    answer.monte_carlo = propagation(question.model, question.inputs, question.correlations, question.level,
-                                     {.significant_digits = question.significant_digits,
-                                      .tolerance_share = 0.2,
-                                      .seed = question.seed,
-                                      .threads = question.threads});
+    answer.monte_carlo = propagation(
+        question.model, question.inputs, question.correlations, question.level,
+        {.significant_digits = digits, .tolerance_share = 0.2, .seed = question.seed, .threads = question.threads});
     const Interval &by_law = answer.budget.interval, &by_trials = answer.monte_carlo->symmetric;
     const double apart = std::max(std::abs(by_law.lower - by_trials.lower), std::abs(by_law.upper - by_trials.upper));
     answer.differ = apart > answer.tolerance;

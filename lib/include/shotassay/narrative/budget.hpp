@@ -22,6 +22,9 @@ std::vector<Note> budget_notes(const BudgetStory& story);
 /// The answer for a person: sentence, what the uncertainty is made of, the inputs, what it rests on.
 document::Document budget_document(const BudgetStory& story);
 
+/// The same within another answer: its parts, what they add up to, its inputs. No heading, no headline.
+std::vector<document::Block> budget_blocks(const BudgetStory& story);
+
 /// The answer for a program: `result` of docs/reference/json.md.
 document::Data budget_data(const BudgetStory& story);
 

@@ -11,6 +11,8 @@
 #include <shotassay/narrative/envelope.hpp>
 #include <shotassay/records/sheet.hpp>
 #include <shotassay/studies/comparison.hpp>
+#include <shotassay/studies/equal_setups.hpp>
+#include <shotassay/studies/gap_budget.hpp>
 #include <shotassay/studies/influence.hpp>
 #include <shotassay/studies/planned_test.hpp>
 
@@ -26,7 +28,15 @@ struct ComparisonStory {
   std::vector<GapInfluence> influence = {};           ///< of each gap, in their order; empty where it was not asked
   std::span<const Sheet> earlier = {};                ///< the sheets behind the comparison's history
   std::span<const std::string> earlier_names = {};    ///< their files, in the same order
+  /// Each gap brought to equal set-ups, in their order; empty where the sheet has no measured values.
+  std::vector<std::optional<EqualisedGap>> equal_setups = {};
+  /// Budgets of each gap and of each set-up's speed, in their order; empty where they were not asked.
+  std::vector<std::optional<ComparedBudget>> gap_budgets = {}, speed_budgets = {};
+  StatedKnowledge known = {};  ///< that went into them
 };
+
+/// Decimals that speeds have in the answer: one more than the display shows.
+int shown_decimals(const ComparisonStory& story);
 
 /// What a reader of the result must know: exclusions, assumptions, limits of the methods asked for.
 std::vector<Note> comparison_notes(const ComparisonStory& story);
