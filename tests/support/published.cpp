@@ -63,6 +63,10 @@ std::vector<std::vector<double>> Published::number_rows(std::string_view key) co
   return nlohmann::json::parse(json_).at("data").at(std::string{key}).get<std::vector<std::vector<double>>>();
 }
 
+std::vector<std::vector<std::string>> Published::text_rows(std::string_view key) const {
+  return nlohmann::json::parse(json_).at("data").at(std::string{key}).get<std::vector<std::vector<std::string>>>();
+}
+
 double Published::number(std::string_view key) const {
   return nlohmann::json::parse(json_).at("data").at(std::string{key}).get<double>();
 }

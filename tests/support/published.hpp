@@ -16,10 +16,11 @@ class Published {
   within expected(std::string_view name) const;  ///< value ± the tolerance stated there
   double value(std::string_view name) const;
 
-  std::vector<double> numbers(std::string_view key) const;                   ///< data[key], a list of numbers
-  std::vector<std::vector<double>> number_rows(std::string_view key) const;  ///< data[key], a list of lists
-  double number(std::string_view key) const;                                 ///< data[key], one number
-  std::string text(std::string_view key) const;                              ///< data[key], a text
+  std::vector<double> numbers(std::string_view key) const;                      ///< data[key], a list of numbers
+  std::vector<std::vector<double>> number_rows(std::string_view key) const;     ///< data[key], a list of lists
+  std::vector<std::vector<std::string>> text_rows(std::string_view key) const;  ///< data[key], lists of texts
+  double number(std::string_view key) const;                                    ///< data[key], one number
+  std::string text(std::string_view key) const;                                 ///< data[key], a text
 
   shotassay::Sample readings(std::string_view key) const;             ///< data[key] as decimal readings
   std::vector<shotassay::Sample> groups(std::string_view key) const;  ///< data[key], one sample a list; one common step

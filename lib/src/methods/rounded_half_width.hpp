@@ -36,8 +36,8 @@ inline GroupDesign in_steps(GroupDesign g, DisplayStep step) {
 /// t(1−α/2; 1/z)² on 0 ≤ z ≤ 1/ν, ν the fewest degrees of freedom: polynomials on equal pieces, foretold to 1e-11.
 class CriticalSquare {
  public:
-  CriticalSquare(ConfidenceLevel level, double fewest_degrees_of_freedom) {
-    const CriticalCurve curve{CriticalFactor{level}, fewest_degrees_of_freedom, HUGE_VAL};
+  CriticalSquare(ConfidenceLevel level, double fewest_degrees_of_freedom, Family family = Family{}) {
+    const CriticalCurve curve{CriticalFactor{level, Sides::two, family}, fewest_degrees_of_freedom, HUGE_VAL};
     // t grows about as α^−z: more pieces for a small α.
     const double pieces = std::ceil(64.0 * std::max(1.0, -0.3 * std::log(level.alpha())));
     width_ = 1.0 / fewest_degrees_of_freedom / pieces;
@@ -110,10 +110,10 @@ inline GroupSpread group_spread(std::int64_t shots, std::int64_t remainder, doub
 /// H² of rounding_aware, in steps², for any two groups of a design.
 class HalfWidthSquare {
  public:
-  HalfWidthSquare(GroupDesign a, GroupDesign b, ConfidenceLevel level)
-      : critical_{level, static_cast<double>(std::min(a.shots, b.shots) - 1)},
-        one_sided_a_{numerics::t_upper_quantile(level.alpha(), static_cast<double>(a.shots - 1))},
-        one_sided_b_{numerics::t_upper_quantile(level.alpha(), static_cast<double>(b.shots - 1))} {}
+  HalfWidthSquare(GroupDesign a, GroupDesign b, ConfidenceLevel level, Family family = Family{})
+      : critical_{level, static_cast<double>(std::min(a.shots, b.shots) - 1), family},
+        one_sided_a_{numerics::t_upper_quantile(level.alpha() / family.pairs(), static_cast<double>(a.shots - 1))},
+        one_sided_b_{numerics::t_upper_quantile(level.alpha() / family.pairs(), static_cast<double>(b.shots - 1))} {}
 
   /// S(x)²
   double sampling(const GroupSpread& a, const GroupSpread& b, double x) const {

@@ -93,7 +93,17 @@ double rounding_aware_p_equivalence(const Sample& a, const Sample& b, double mar
 /// The group quantities h and V above.   Requires  n ≥ 2; else DomainError.
 RoundedGroup rounded_group(const Sample& sample);
 
+/// The same from the sums alone. With r = Σx mod n, n·Σ(x − x̄)² is r(n − r) when the readings span at most one step,
+/// r of them at the upper value, and more for all others of that sum.
+RoundedGroup rounded_group(const Moments& moments);
+
 namespace detail {
+
+/// S(0), S(T) and E.
+struct HalfWidthTerms {
+  double sampling, sampling_with_rounding, display_bound;
+  double largest() const { return std::max({sampling, sampling_with_rounding, display_bound}); }
+};
 
 /// The three half-widths of a gap as functions of α, and their inverses, in steps.
 class RoundingAwareGap {
@@ -121,6 +131,13 @@ class RoundingAwareGap {
     if (!one_sided_) return edges();
     const double t = numerics::t_upper_quantile(alpha / family_.pairs(), static_cast<double>(other_->moments.n - 1));
     return std::max(edges(), 0.5 + t * std::sqrt(other_->variance_of_mean));
+  }
+
+  HalfWidthTerms terms(double alpha) const {
+    const double s0 = sampling(alpha, 0.0);
+    return {.sampling = s0,
+            .sampling_with_rounding = a_.tight || b_.tight ? sampling(alpha, type_b()) : s0,
+            .display_bound = bound(alpha)};
   }
 
   /// |gap| ≤ h_a + h_b, decided in whole numbers: on a lattice equality happens.
@@ -157,17 +174,19 @@ inline RoundingTerm largest_term(double s0, double st, double e) {
 
 }  // namespace detail
 
-inline RoundedGroup rounded_group(const Sample& sample) {
-  const Moments m = moments(sample);
+inline RoundedGroup rounded_group(const Sample& sample) { return rounded_group(moments(sample)); }
+
+inline RoundedGroup rounded_group(const Moments& m) {
   if (m.n < 2) throw DomainError{"rounding_aware: needs 2 or more shots in a set-up, got " + std::to_string(m.n)};
+  const auto upper = static_cast<std::int64_t>((m.total() % m.n + m.n) % m.n);
+  const WideInteger deviations = m.scaled_deviations();
   RoundedGroup g{.moments = m,
-                 .tight = sample.span() <= 1,
-                 .all_equal = sample.all_equal(),
+                 .tight = deviations == WideInteger{upper} * (m.n - upper),
+                 .all_equal = deviations == 0,
                  .twice_edge = 0,
                  .edge = 0.0,
                  .variance_of_mean = 0.0};
   if (g.tight) {
-    const auto upper = static_cast<std::int64_t>(m.sum);  // offsets are 0 or 1, so their sum counts the upper value
     g.twice_edge = std::abs(2 * upper - m.n);
     g.edge = static_cast<double>(g.twice_edge) / static_cast<double>(2 * m.n);
   }
@@ -181,10 +200,9 @@ inline RoundingAwareResult rounding_aware(const Sample& a, const Sample& b, Conf
   const RoundedGroup g = rounded_group(a), h = rounded_group(b);
   const detail::RoundingAwareGap gap{g, h, family};
   const double step = a.step().value(), alpha = level.alpha();
-  const double s0 = gap.sampling(alpha, 0.0);
-  const double st = g.tight || h.tight ? gap.sampling(alpha, gap.type_b()) : s0;
-  const double e = gap.bound(alpha);
-  const double half_width = std::max({s0, st, e});
+  const auto terms = gap.terms(alpha);
+  const auto [s0, st, e] = terms;
+  const double half_width = terms.largest();
   const double difference = mean_difference(g.moments, h.moments);
   return {.difference = difference * step,
           .standard_error = gap.u(0.0) * step,
