@@ -19,5 +19,6 @@ struct Command {
 Command add_compare(CLI::App& program);
 Command add_plan(CLI::App& program);
 Command add_budget(CLI::App& program);
+Command add_audit(CLI::App& program);
 
 }  // namespace shotassay::cli

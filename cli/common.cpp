@@ -75,11 +75,16 @@ Stop stop(ExitStatus status, const std::string& message) {
 }
 
 void OptionReader::problem(const std::string& option, const std::string& found, const std::string& message) {
-  problems_.push_back({.file = {},
-                       .problem = {.line = 0,
-                                   .column = {},
-                                   .found = {},
-                                   .message = option + (found.empty() ? "" : " " + found) + ": " + message}});
+  narrative::FoundProblem found_problem{
+      .file = {},
+      .problem = {.line = 0,
+                  .column = {},
+                  .found = {},
+                  .message = option + (found.empty() ? "" : " " + found) + ": " + message}};
+  const bool told = std::any_of(problems_.begin(), problems_.end(), [&](const narrative::FoundProblem& p) {
+    return p.problem.message == found_problem.problem.message;
+  });
+  if (!told) problems_.push_back(std::move(found_problem));
 }
 
 void OptionReader::finish() const {

@@ -98,7 +98,7 @@ int run(const std::vector<const char*>& typed) {
   program.set_version_flag("--version", std::string{"shotassay "} + version());
   program.footer(
       "Example:\n  shotassay compare data/examples/bowstrings.csv\n\nshotassay COMMAND --help tells the rest.");
-  std::vector<Command> commands{add_compare(program), add_plan(program), add_budget(program)};
+  std::vector<Command> commands{add_compare(program), add_plan(program), add_budget(program), add_audit(program)};
   std::vector<std::string> known;
   for (const Command& command : commands) {
     command.app->allow_extras();
