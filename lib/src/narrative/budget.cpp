@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/budget.hpp>
 
@@ -33,14 +32,6 @@ std::string as_typed(double x) {
 std::string three_digits(double x) {
   const std::string text = fmt::format("{:.3g}", x);
   return text.starts_with('-') ? "−" + text.substr(1) : text;
-}
-
-std::string share_text(double share) {
-  const double size = std::abs(share);
-  const std::string sign = share < 0.0 ? "−" : "";
-  if (size == 0.0) return "0 %";
-  if (size < 0.0005) return sign.empty() ? "below 0.1 %" : "about 0 %";
-  return sign + fmt::format("{:.{}f} %", 100.0 * size, size < 0.0995 ? 1 : 0);
 }
 
 std::string degrees_text(double nu) {
@@ -103,7 +94,7 @@ class BudgetWriter {
   std::string headline() const;
   std::string law() const;
   std::string trials() const;
-  Table parts() const;
+  BudgetFigure parts() const;
   Table inputs() const;
   std::string effect_text(std::size_t i) const;
 
@@ -233,26 +224,19 @@ std::vector<Note> BudgetWriter::notes() const {
   return notes;
 }
 
-/// Largest contribution first, with a bar for its share.
-Table BudgetWriter::parts() const {
-  Table table{
-      .columns = {{"input"}, {"contribution" + (unit_.empty() ? "" : "," + unit_), true}, {"share", true}, {""}},
-      .rows = {}};
-  std::vector<std::size_t> order(budget_.contributions.size());
-  std::iota(order.begin(), order.end(), std::size_t{0});
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t i, std::size_t j) {
-    return budget_.contributions[i].contribution > budget_.contributions[j].contribution;
-  });
-  constexpr double columns = 20.0;
-  for (const std::size_t i : order) {
-    const UncertaintyContribution& c = budget_.contributions[i];
-    const auto filled = static_cast<int>(std::lround(columns * std::clamp(c.share, 0.0, 1.0)));
-    std::string bar;
-    for (int k = 0; k < filled; ++k) bar += "█";
-    table.rows.push_back({input_name(i), bare(c.contribution), share_text(c.share), bar});
-  }
-  table.rows.push_back({"combined", bare(budget_.standard_uncertainty), "100 %", ""});
-  return table;
+/// Largest contribution first.
+BudgetFigure BudgetWriter::parts() const {
+  BudgetFigure figure{.rows = {},
+                      .combined = budget_.standard_uncertainty,
+                      .unit = printable(file_.unit),
+                      .decimals = answer_.decimals};
+  for (std::size_t i = 0; i < budget_.contributions.size(); ++i)
+    figure.rows.push_back({.label = input_name(i),
+                           .contribution = budget_.contributions[i].contribution,
+                           .share = budget_.contributions[i].share});
+  std::stable_sort(figure.rows.begin(), figure.rows.end(),
+                   [](const auto& a, const auto& b) { return a.contribution > b.contribution; });
+  return figure;
 }
 
 Table BudgetWriter::inputs() const {

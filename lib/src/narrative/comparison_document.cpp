@@ -2,11 +2,15 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <shotassay/narrative/budget.hpp>
+#include <shotassay/narrative/cautions.hpp>
 
 #include "comparison_words.hpp"
 #include "equal_setups_words.hpp"
+#include "method_words.hpp"
 #include "scope_words.hpp"
+#include "sheet_table.hpp"
 
 namespace shotassay::narrative {
 
@@ -29,6 +33,10 @@ Tone tone_of(Verdict verdict) {
 
 bool any_open(const Comparison& c) {
   return std::any_of(c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return g.verdict == Verdict::open; });
+}
+
+bool bows_decide(const Comparison& c) {
+  return std::any_of(c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return g.claim == Claim::kinds_of_bow; });
 }
 
 /// Above three pairs one sentence a pair is a wall: the open ones are then listed together.
@@ -182,6 +190,39 @@ void show_shots(const ComparisonStory& story, const ComparisonWords& words, Docu
   out.blocks.push_back(std::move(figure));
 }
 
+/// Where bows decide, every bow stands for itself: the averages that are compared are theirs.
+void show_bows(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
+  const Comparison& c = story.comparison;
+  const SpeedWords& speed = words.speed();
+  BowFigure figure{.kinds = {}, .step = speed.step(), .decimals = speed.decimals() - 1, .unit = speed.unit()};
+  const double step = c.display_step.value();
+  for (std::size_t i = 0; i < c.setups.size(); ++i) {
+    BowFigure::Kind kind{.label = {}, .bows = {}, .mean = 0, .interval = std::nullopt};
+    std::vector<Label> labels;
+    for (const Shot& shot : story.sheet.shots) {
+      if (story.sheet.setups[shot.setup].name != c.setups[i].name) continue;
+      const auto known = static_cast<std::size_t>(std::find(labels.begin(), labels.end(), shot.bow) - labels.begin());
+      if (known == labels.size()) {
+        labels.push_back(shot.bow);
+        kind.bows.push_back({.label = document::shown_name(story.sheet.label(shot.bow)), .steps = {}, .mean = 0});
+      }
+      kind.bows[known].steps.push_back(shot.steps);
+    }
+    if (kind.bows.empty()) continue;
+    for (auto& bow : kind.bows) {
+      const auto total = std::accumulate(bow.steps.begin(), bow.steps.end(), std::int64_t{0});
+      bow.mean = static_cast<double>(total) / static_cast<double>(bow.steps.size());
+      bow.label += ": " + counted(bow.steps.size(), "shot") + ", average " + speed.with_unit(bow.mean * step);
+      kind.mean += bow.mean / static_cast<double>(kind.bows.size());
+    }
+    kind.label =
+        words.setup(i) + ": average of " + counted(kind.bows.size(), "bow") + " " + speed.with_unit(kind.mean * step);
+    figure.kinds.push_back(std::move(kind));
+  }
+  out.blocks.push_back(Heading{"The bows"});
+  out.blocks.push_back(std::move(figure));
+}
+
 /// The claims that a test may carry, each with the reason where it does not.
 class ScopeWriter {
  public:
@@ -207,10 +248,7 @@ class ScopeWriter {
   }
 
  private:
-  bool by_bows() const {
-    return std::any_of(c_.gaps.begin(), c_.gaps.end(),
-                       [](const GapOutcome& g) { return g.claim == Claim::kinds_of_bow; });
-  }
+  bool by_bows() const { return bows_decide(c_); }
   void add(const std::string& lead, const std::string& text) { points_.points.push_back({lead, text}); }
   static std::string after_space(const std::string& sentence) { return sentence.empty() ? sentence : " " + sentence; }
   std::string of(const GapOutcome& gap) const { return many_ ? words_.pair(gap) + ": " : ""; }
@@ -510,24 +548,77 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
   }
 }
 
-}  // namespace
+/// The methods that an answer shows, in the order of their names' list, and what else was worked out beside them.
+std::vector<MethodWords> methods_used(const Comparison& c) {
+  const auto shown = [&](Method method) {
+    const auto is_it = [&](const MethodOutcome& m) { return m.method == method && m.interval; };
+    return std::any_of(c.gaps.begin(), c.gaps.end(),
+                       [&](const GapOutcome& g) { return std::any_of(g.methods.begin(), g.methods.end(), is_it); }) ||
+           std::any_of(c.setups.begin(), c.setups.end(),
+                       [&](const SetupOutcome& s) { return std::any_of(s.methods.begin(), s.methods.end(), is_it); });
+  };
+  const auto any_gap = [&](auto has) { return std::any_of(c.gaps.begin(), c.gaps.end(), has); };
+  const bool family = c.family > 2;
+  std::vector<MethodWords> used;
+  for (const MethodName& m : method_names)
+    if (shown(m.method)) used.push_back(words_of(m.method, family));
+  if (family && any_gap([](const GapOutcome& g) { return g.deciding().p_holm.has_value(); }))
+    used.push_back({"Holm's p",
+                    "The p-values of all pairs, made larger so that one error rate holds for them together.",
+                    {"holm1979"}});
+  if (c.margin && any_gap([](const GapOutcome& g) { return g.deciding().interval.has_value(); }))
+    used.push_back({"the same within the margin",
+                    "Said only when the whole range for the gap lies inside the margin, which was set by what matters "
+                    "and not by what the readings show.",
+                    {"schuirmann1987"}});
+  if (c.drift)
+    used.push_back({"drift",
+                    "A straight line through the readings over the firing order, the same for every set-up.",
+                    {"fisher1925", "gum"}});
+  if (any_gap([](const GapOutcome& g) { return g.tipping_bow_sd || g.stated_kinds; }))
+    used.push_back(
+        {"one bow of each kind",
+         "How much bows of one kind would have to differ for the gap to be nothing but that; with an SD that "
+         "is stated, the range widened by it.",
+         {"gum", "satterthwaite1946"}});
+  return used;
+}
 
-Document comparison_document(const ComparisonStory& story) {
+enum class Medium { terminal, page };
+
+Document told(const ComparisonStory& story, Medium medium) {
   const ComparisonWords words{story};
   Document out;
   say_aloud(story, words, out);
   show_course(story, out);
   show_gaps(story, words, out);
   show_equal_setups(story, words, out);
-  show_shots(story, words, out);
+  if (bows_decide(story.comparison))
+    show_bows(story, words, out);
+  else
+    show_shots(story, words, out);
   show_scope(story, words, out);
   show_next_test(story, words, out);
+  // In a terminal they stand where a test is planned; a page may be all that somebody sees before going to shoot.
+  if (medium == Medium::page && any_open(story.comparison)) {
+    out.blocks.push_back(Heading{"Before you shoot"});
+    out.blocks.push_back(cautions());
+  }
   show_history(story, words, out);
   show_notes(story, out);
   show_setups(story, words, out);
   show_methods(story, words, out);
   show_budgets(story, words, out);
+  if (medium == Medium::page) {
+    show_sources(methods_used(story.comparison), out);
+    show_sheet(story, out);
+  }
   return out;
 }
+
+}  // namespace
+
+Document comparison_document(const ComparisonStory& story) { return told(story, Medium::terminal); }
+Document comparison_page(const ComparisonStory& story) { return told(story, Medium::page); }
 
 }  // namespace shotassay::narrative

@@ -20,6 +20,7 @@ inline constexpr double border = 14;
 inline constexpr double between_rows = 8;
 inline constexpr double letter = 13;  // a digit of a wide face at 20 px
 inline constexpr double line_height = 26;
+inline constexpr double large_mark = 8, small_mark = 6;  // of an average
 
 /// Room that a text takes at most, in bold letters of a wide face at 20 px.
 double text_width(std::string_view text);
@@ -67,8 +68,14 @@ class Drawing {
   void dot(double x, double centre, double radius) {
     shapes_ += fmt::format("<circle class=\"dot\" cx=\"{:.6g}\" cy=\"{:.6g}\" r=\"{:.6g}\"/>\n", x, centre, radius);
   }
-  void diamond(double x, double centre) {
-    shapes_ += fmt::format("<path class=\"mean\" d=\"M{:.6g} {:.6g}l8 8l-8 8l-8 -8z\"/>\n", x, centre - 8);
+  void diamond(double x, double centre, double half = large_mark) {
+    shapes_ += fmt::format("<path class=\"mean\" d=\"M{0:.6g} {1:.6g}l{2} {2}l-{2} {2}l-{2} -{2}z\"/>\n", x,
+                           centre - half, half);
+  }
+  /// A horizontal bar; what is taken away is hollow.
+  void bar(double x1, double x2, double top, double height, bool taken) {
+    shapes_ += fmt::format("<rect class=\"{}\" x=\"{:.6g}\" y=\"{:.6g}\" width=\"{:.6g}\" height=\"{:.6g}\"/>\n",
+                           taken ? "taken" : "share", x1, top, x2 - x1, height);
   }
   /// An end of an interval: a stroke across, or an arrow head where the interval goes on.
   void end(double x, double centre, bool goes_on, int direction) {

@@ -35,6 +35,10 @@ std::int64_t next_round(std::int64_t n) {
 }
 
 std::string number(double x, int decimals) {
+  if (decimals < 0) {
+    const double unit = std::pow(10.0, -decimals);
+    return number(std::round(x / unit) * unit, 0);
+  }
   std::string text = fmt::format("{:.{}f}", x, decimals);
   if (text.front() != '-') return text;
   text.erase(0, 1);
@@ -58,6 +62,24 @@ std::string percent(double share, std::optional<double> wanted) {
   return (wanted && share < *wanted ? number_apart(share * 100, decimals, {*wanted * 100})
                                     : number(share * 100, decimals)) +
          " %";
+}
+
+std::string share_text(double share) {
+  const double size = std::abs(share);
+  if (size == 0.0) return "0 %";
+  if (size < 0.0005) return share > 0.0 ? "below 0.1 %" : "about 0 %";
+  return number(100.0 * share, size < 0.0995 ? 1 : 0) + " %";
+}
+
+document::Table numbers_of(const document::BudgetFigure& figure) {
+  document::Table table{.columns = {{"input"},
+                                    {figure.unit.empty() ? "contribution" : "contribution, " + figure.unit, true},
+                                    {"share", true}},
+                        .rows = {}};
+  for (const auto& row : figure.rows)
+    table.rows.push_back({row.label, number(row.contribution, figure.decimals), share_text(row.share)});
+  table.rows.push_back({"combined", number(figure.combined, figure.decimals), "100 %"});
+  return table;
 }
 
 std::string percent_asked(double share) { return fmt::format("{:.6g} %", share * 100); }

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include <shotassay/document/figure.hpp>
+#include <shotassay/document/document.hpp>
 
 /// What a figure in characters and the same figure as SVG share: ranges, ticks and the texts of numbers.
 namespace shotassay::report {
@@ -13,7 +13,7 @@ namespace shotassay::report {
 /// 1, 2, 5, 10, 20, 50, … : the one after `n`.
 std::int64_t next_round(std::int64_t n);
 
-/// A number with so many decimals, its minus sign a minus, no minus before a zero.
+/// A number with so many decimals, its minus sign a minus, no minus before a zero; −1 rounds to tens.
 std::string number(double x, int decimals);
 
 /// The same with as many more decimals as it takes to stand on the side of every bound on which x stands.
@@ -24,6 +24,12 @@ std::string percent(double share, std::optional<double> wanted = std::nullopt);
 
 /// A share somebody asked for, as exactly as they did.
 std::string percent_asked(double share);
+
+/// A share of a variance in percent: a decimal below 10 %; one too small for that is said to be so.
+std::string share_text(double share);
+
+/// The inputs of a budget with their contributions and shares, and what they come to.
+document::Table numbers_of(const document::BudgetFigure& figure);
 
 struct Range {
   double low, high;

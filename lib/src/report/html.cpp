@@ -111,15 +111,11 @@ class Renderer {
     if (t.columns.empty()) return;
     table(t.columns, t.rows, table_class(t.columns, t.rows, false), false);
   }
-  void operator()(const ShotFigure& f) {
-    if (!f.rows.empty()) figure(picture_of(f));
-  }
-  void operator()(const IntervalFigure& f) {
-    if (!f.rows.empty()) figure(picture_of(f));
-  }
-  void operator()(const PowerCurveFigure& f) {
-    if (!f.points.empty()) figure(picture_of(f));
-  }
+  void operator()(const ShotFigure& f) { drawn(f); }
+  void operator()(const IntervalFigure& f) { drawn(f); }
+  void operator()(const PowerCurveFigure& f) { drawn(f); }
+  void operator()(const BowFigure& f) { drawn(f); }
+  void operator()(const BudgetFigure& f) { drawn(f); }
   void operator()(const FiringSheet& sheet) {
     body_ += "<section class=\"sheet\">\n" + element("h2", "", sheet.title);
     for (const auto& line : sheet.particulars) body_ += element("p", "particulars", line);
@@ -180,6 +176,11 @@ class Renderer {
       body_ += "</tr>\n";
     }
     body_ += "</tbody>\n</table>\n";
+  }
+
+  template <class Figure>
+  void drawn(const Figure& f) {
+    if (!is_empty(f)) figure(picture_of(f));
   }
 
   void figure(const Picture& picture) {

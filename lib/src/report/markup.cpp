@@ -69,6 +69,8 @@ std::string_view figure_style() {
 .figure .pointer { stroke: var(--mark); stroke-width: 2; stroke-dasharray: 2 4; }
 .figure .limit { stroke: var(--limit); stroke-width: 2; stroke-dasharray: 8 5; }
 .figure .band { fill: var(--band); }
+.figure .share { fill: var(--fact); }
+.figure .taken { fill: var(--paper); stroke: var(--fact); stroke-width: 2; stroke-dasharray: 5 3; }
 @media (max-width: 30rem) {
   .figure { font-size: 20px; }
 }

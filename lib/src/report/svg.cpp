@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <shotassay/report/svg.hpp>
+#include <variant>
 
 #include "markup.hpp"
 #include "picture.hpp"
@@ -34,5 +35,21 @@ std::string embedded(const Picture& picture, const std::string& id) { return ele
 std::string render_svg(const document::ShotFigure& figure) { return alone(picture_of(figure)); }
 std::string render_svg(const document::IntervalFigure& figure) { return alone(picture_of(figure)); }
 std::string render_svg(const document::PowerCurveFigure& figure) { return alone(picture_of(figure)); }
+std::string render_svg(const document::BowFigure& figure) { return alone(picture_of(figure)); }
+std::string render_svg(const document::BudgetFigure& figure) { return alone(picture_of(figure)); }
+
+std::optional<std::string> render_main_figure(const document::Document& document) {
+  for (const auto& block : document.blocks) {
+    const auto picture = std::visit(
+        [](const auto& content) -> std::optional<Picture> {
+          if constexpr (requires { picture_of(content); })
+            if (!is_empty(content)) return picture_of(content);
+          return std::nullopt;
+        },
+        block);
+    if (picture) return alone(*picture);
+  }
+  return std::nullopt;
+}
 
 }  // namespace shotassay::report

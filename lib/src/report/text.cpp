@@ -104,6 +104,13 @@ class Renderer {
     gap();
     text_ += draw(f, width_);
   }
+  void operator()(const BowFigure& f) {
+    gap();
+    text_ += draw(f, width_);
+  }
+  void operator()(const BudgetFigure& f) {
+    if (!f.rows.empty()) (*this)(with_bars(f));
+  }
   void operator()(const FiringSheet& sheet) {
     (*this)(Heading{sheet.title});
     const auto shots = sheet.rows.size();

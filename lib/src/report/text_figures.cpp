@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <shotassay/document/printable.hpp>
 #include <shotassay/report/text.hpp>
 #include <string_view>
@@ -15,6 +16,8 @@ namespace shotassay::report {
 
 namespace {
 
+using document::BowFigure;
+using document::BudgetFigure;
 using document::display_width;
 using document::IntervalFigure;
 using document::PowerCurveFigure;
@@ -118,12 +121,27 @@ void bar(Canvas& canvas, int columns, double from, double to, double estimate, s
   cut.right |= cut_right;
 }
 
-}  // namespace
+/// Shots above the lattice with their average below, or an average alone.
+struct DotRow {
+  std::string label;
+  std::vector<std::int64_t> steps;
+  double mean;
+  std::optional<Interval> interval;
+  std::string_view mark;  ///< of the average
+};
 
-std::string draw(const ShotFigure& figure, int width) {
-  if (figure.rows.empty()) return {};
+struct DotPlot {
+  std::vector<DotRow> rows;
+  double step;
+  int decimals;
+  std::string unit;
+  std::string averages;  ///< what their marks mean, for the legend
+  int tallest_stack;     ///< beyond it a dot stands for several shots
+};
+
+std::string draw(const DotPlot& plot, int width) {
   std::int64_t low = INT64_MAX, high = INT64_MIN;
-  for (const auto& row : figure.rows)
+  for (const auto& row : plot.rows)
     for (const auto s : row.steps) {
       low = std::min(low, s);
       high = std::max(high, s);
@@ -131,7 +149,7 @@ std::string draw(const ShotFigure& figure, int width) {
   --low;
   ++high;
   // At most five columns a lattice point, an odd number so that a dot has a middle; or several points a column.
-  const int room = std::max(8, width - indent - unit_room(figure.unit));
+  const int room = std::max(8, width - indent - unit_room(plot.unit));
   const std::int64_t span = high - low + 1;
   const int each = span * 5 <= room ? 5 : span * 3 <= room ? 3 : 1;
   const std::int64_t points = (span + room - 1) / room;
@@ -142,20 +160,19 @@ std::string draw(const ShotFigure& figure, int width) {
     return each > 1 ? offset * each + each / 2 : std::floor((offset + 0.5) / static_cast<double>(points));
   };
 
-  // Dots of at most eight rows; beyond that a dot stands for several shots.
   std::vector<std::vector<int>> counts;
   int most = 1;
-  for (const auto& row : figure.rows) {
+  for (const auto& row : plot.rows) {
     counts.emplace_back(static_cast<std::size_t>(columns), 0);
     for (const auto s : row.steps)
       most = std::max(most, ++counts.back()[static_cast<std::size_t>(place(static_cast<double>(s)))]);
   }
-  const int shots_a_dot = (most + 7) / 8;
+  const int shots_a_dot = (most + plot.tallest_stack - 1) / plot.tallest_stack;
 
   std::string out;
   Cut cut;
-  for (std::size_t r = 0; r < figure.rows.size(); ++r) {
-    const auto& row = figure.rows[r];
+  for (std::size_t r = 0; r < plot.rows.size(); ++r) {
+    const auto& row = plot.rows[r];
     out += wrap(std::string(indent, ' ') + row.label, width, indent);
     int tallest = 0;
     for (const int c : counts[r]) tallest = std::max(tallest, (c + shots_a_dot - 1) / shots_a_dot);
@@ -167,14 +184,14 @@ std::string draw(const ShotFigure& figure, int width) {
     }
     Canvas canvas{columns};
     if (row.interval)
-      bar(canvas, columns, place(row.interval->lower), place(row.interval->upper), place(row.mean), "┼", cut);
+      bar(canvas, columns, place(row.interval->lower), place(row.interval->upper), place(row.mean), row.mark, cut);
     else
-      canvas.set(static_cast<int>(std::lround(place(row.mean))), "┼");
+      canvas.set(static_cast<int>(std::lround(place(row.mean))), row.mark);
     out += canvas.line();
   }
 
   std::vector<Tick> ticks;
-  const auto label = [&](std::int64_t s) { return number(static_cast<double>(s) * figure.step, figure.decimals); };
+  const auto label = [&](std::int64_t s) { return number(static_cast<double>(s) * plot.step, plot.decimals); };
   const auto widest = static_cast<std::int64_t>(std::max(display_width(label(low)), display_width(label(high)))) + 2;
   std::int64_t every = 1;
   while (every * each < widest * points) every = next_round(every);
@@ -182,15 +199,56 @@ std::string draw(const ShotFigure& figure, int width) {
   if (first < low) first += every;
   for (std::int64_t s = first; s <= high; s += every)
     ticks.push_back({static_cast<int>(place(static_cast<double>(s))), label(s)});
-  out += axis(columns, ticks, figure.unit);
-  std::string legend = "● a shot";
-  if (shots_a_dot > 1) legend = fmt::format("● up to {} shots", shots_a_dot);
-  legend += ", ┼ the average";
-  const auto has_interval = [](const ShotFigure::Row& row) { return row.interval.has_value(); };
-  if (std::any_of(figure.rows.begin(), figure.rows.end(), has_interval)) legend += " in its interval";
+  out += axis(columns, ticks, plot.unit);
+  std::string legend = shots_a_dot > 1 ? fmt::format("● up to {} shots", shots_a_dot) : "● a shot";
+  legend += ", " + plot.averages;
+  const auto has_interval = [](const DotRow& row) { return row.interval.has_value(); };
+  if (std::any_of(plot.rows.begin(), plot.rows.end(), has_interval)) legend += " in its interval";
   legend += cut.legend();
   if (points > 1) legend += fmt::format("; a column is {} display steps wide", points);
   return out + wrap(std::string(indent, ' ') + legend, width, indent);
+}
+
+}  // namespace
+
+std::string draw(const ShotFigure& figure, int width) {
+  if (figure.rows.empty()) return {};
+  DotPlot plot{.rows = {},
+               .step = figure.step,
+               .decimals = figure.decimals,
+               .unit = figure.unit,
+               .averages = "┼ the average",
+               .tallest_stack = 8};
+  for (const auto& row : figure.rows) plot.rows.push_back({row.label, row.steps, row.mean, row.interval, "┼"});
+  return draw(plot, width);
+}
+
+std::string draw(const BowFigure& figure, int width) {
+  if (figure.kinds.empty()) return {};
+  DotPlot plot{.rows = {},
+               .step = figure.step,
+               .decimals = figure.decimals,
+               .unit = figure.unit,
+               .averages = "┼ the average of a bow, ◆ that of a kind's bows",
+               .tallest_stack = 3};
+  for (const auto& kind : figure.kinds) {
+    plot.rows.push_back({kind.label, {}, kind.mean, kind.interval, "◆"});
+    for (const auto& bow : kind.bows) plot.rows.push_back({"  " + bow.label, bow.steps, bow.mean, std::nullopt, "┼"});
+  }
+  return draw(plot, width);
+}
+
+document::Table with_bars(const BudgetFigure& figure) {
+  constexpr double columns = 20;
+  document::Table table = numbers_of(figure);
+  table.columns.push_back({""});
+  for (std::size_t i = 0; i < table.rows.size(); ++i) {
+    std::string bar;
+    if (i < figure.rows.size())
+      for (long k = std::lround(columns * std::clamp(figure.rows[i].share, 0.0, 1.0)); k > 0; --k) bar += "█";
+    table.rows[i].push_back(std::move(bar));
+  }
+  return table;
 }
 
 std::string draw(const IntervalFigure& figure, int width) {

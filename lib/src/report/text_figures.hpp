@@ -1,7 +1,7 @@
 #pragma once
 #include <string>
 
-#include <shotassay/document/figure.hpp>
+#include <shotassay/document/document.hpp>
 
 namespace shotassay::report {
 
@@ -9,5 +9,9 @@ namespace shotassay::report {
 std::string draw(const document::ShotFigure& figure, int width);
 std::string draw(const document::IntervalFigure& figure, int width);
 std::string draw(const document::PowerCurveFigure& figure, int width);
+std::string draw(const document::BowFigure& figure, int width);
+
+/// A budget's numbers with a column of bars.
+document::Table with_bars(const document::BudgetFigure& figure);
 
 }  // namespace shotassay::report

@@ -56,7 +56,7 @@ struct FiringSheet {
 };
 
 using Block = std::variant<Headline, Heading, Paragraph, Points, Table, ShotFigure, IntervalFigure, PowerCurveFigure,
-                           FiringSheet>;
+                           FiringSheet, BowFigure, BudgetFigure>;
 
 /// What a reader sees, free of any medium: `report` renders it.
 struct Document {

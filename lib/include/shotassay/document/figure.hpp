@@ -22,6 +22,26 @@ struct ShotFigure {
   std::string unit;
 };
 
+/// Shots of several bows of each kind, as dots on the display's lattice, one row a bow; the bows' averages and the
+/// kinds' averages of those.
+struct BowFigure {
+  struct Bow {
+    std::string label;
+    std::vector<std::int64_t> steps;  ///< readings as multiples of the display step
+    double mean;                      ///< in steps
+  };
+  struct Kind {
+    std::string label;
+    std::vector<Bow> bows;
+    double mean;                       ///< of the bows' averages, in steps
+    std::optional<Interval> interval;  ///< of that average for the kind, in steps
+  };
+  std::vector<Kind> kinds;
+  double step;   ///< size of one step in the unit printed
+  int decimals;  ///< of the readings; averages and intervals get one more
+  std::string unit;
+};
+
 /// Intervals against 0 and, where there is one, against ±margin; one row an interval.
 struct IntervalFigure {
   struct Row {
@@ -46,6 +66,19 @@ struct PowerCurveFigure {
   std::optional<std::int64_t> marked;  ///< the number of shots answered or asked about
   std::string x_label;                 ///< what is counted: "shots with each set-up"
   std::string title;                   ///< what is found: "how often a true gap of 3 fps is found"
+};
+
+/// What an uncertainty is made of: a bar an input, as long as its share of the variance.
+struct BudgetFigure {
+  struct Row {
+    std::string label;
+    double contribution;  ///< to the standard uncertainty, in its unit
+    double share;         ///< of the variance; with correlations below 0 or above 1, too
+  };
+  std::vector<Row> rows;
+  double combined = 0;  ///< standard uncertainty
+  std::string unit;     ///< empty for a number without one
+  int decimals = 1;     ///< of contributions; below 0 they are rounded to tens or hundreds
 };
 
 }  // namespace shotassay::document

@@ -44,6 +44,10 @@ std::vector<Note> comparison_notes(const ComparisonStory& story);
 /// The answer for a person: sentence, gap, shots, what is carried and what is not, what would settle it, numbers.
 document::Document comparison_document(const ComparisonStory& story);
 
+/// The same as a page that travels: with the methods and their sources, the sheet as read, and, where somebody is told
+/// to shoot, the cautions.
+document::Document comparison_page(const ComparisonStory& story);
+
 /// The answer for a program: `result` of docs/reference/json.md.
 document::Data comparison_data(const ComparisonStory& story);
 

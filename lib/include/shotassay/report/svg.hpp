@@ -1,7 +1,8 @@
 #pragma once
+#include <optional>
 #include <string>
 
-#include <shotassay/document/figure.hpp>
+#include <shotassay/document/document.hpp>
 
 namespace shotassay::report {
 
@@ -13,5 +14,10 @@ namespace shotassay::report {
 std::string render_svg(const document::ShotFigure& figure);
 std::string render_svg(const document::IntervalFigure& figure);
 std::string render_svg(const document::PowerCurveFigure& figure);
+std::string render_svg(const document::BowFigure& figure);
+std::string render_svg(const document::BudgetFigure& figure);
+
+/// A document's main figure, which is its first, as such a picture; absent where no figure has anything to show.
+std::optional<std::string> render_main_figure(const document::Document& document);
 
 }  // namespace shotassay::report
