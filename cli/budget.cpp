@@ -4,12 +4,11 @@
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/budget.hpp>
 #include <shotassay/records/budget_file.hpp>
-#include <shotassay/report/html.hpp>
 #include <shotassay/studies/budget.hpp>
 
 #include "commands.hpp"
 #include "formula.hpp"
-#include "output_file.hpp"
+#include "page_files.hpp"
 
 namespace shotassay::cli {
 
@@ -17,8 +16,8 @@ namespace {
 
 struct BudgetOptions {
   CommonOptions common;
-  std::string file, digits = "2", report;
-  bool force = false;
+  std::string file, digits = "2";
+  PageOptions pages;
 };
 
 BudgetFile input_budget(const std::string& name) {
@@ -56,7 +55,8 @@ document::Data inputs_data(const BudgetOptions& typed, const BudgetFile& file, c
                       {"confidence", question.level.value()},
                       {"digits", question.significant_digits},
                       {"seed", static_cast<std::int64_t>(question.seed)},
-                      {"report", text(typed.report)}};
+                      {"report", text(typed.pages.report)},
+                      {"svg", text(typed.pages.svg)}};
 }
 
 ExitStatus run(const BudgetOptions& typed) {
@@ -66,14 +66,11 @@ ExitStatus run(const BudgetOptions& typed) {
   const auto seed = read.whole("--seed", typed.common.seed, 0, INT64_MAX);
   const unsigned threads = read.threads(typed.common.threads);
   read.color(typed.common.color);
-  if (typed.force && typed.report.empty()) read.problem("--force", "", "goes with --report");
+  if (typed.pages.force && typed.pages.report.empty() && typed.pages.svg.empty())
+    read.problem("--force", "", "goes with --report or --svg");
   if (typed.file.empty()) read.problem("budget", "FILE.json", "name the file to read, or - for standard input");
   read.finish();
-  std::optional<OutputFile> report;
-  if (!typed.report.empty()) {
-    report = OutputFile{"--report", typed.report, typed.force};
-    require_free(*report);
-  }
+  const PageFiles files{typed.pages};
 
   const BudgetFile file = input_budget(typed.file);
   BudgetQuestion question = question_of(file);
@@ -83,10 +80,9 @@ ExitStatus run(const BudgetOptions& typed) {
   question.threads = threads;
   const BudgetAnswer answer = budget(question);
   const narrative::BudgetStory story{answer, question, file};
-  if (report) {
-    const std::string title = file.title.empty() ? "Uncertainty budget" : document::printable(file.title);
-    write({{*report, report::render_html(narrative::budget_document(story), {.title = title})}});
-  }
+  if (files.any())
+    write(files.texts(narrative::budget_page(story),
+                      file.title.empty() ? "Uncertainty budget" : document::printable(file.title)));
   if (typed.common.json)
     print(narrative::envelope("budget", inputs_data(typed, file, question), narrative::budget_data(story),
                               narrative::budget_notes(story)));
@@ -103,8 +99,7 @@ Command add_budget(CLI::App& program) {
       *program.add_subcommand("budget", "Say how well a measured quantity is known, and what that is made of");
   app.add_option("FILE", typed->file, "Inputs and quantity (JSON), or - for standard input")->type_name(" ");
   app.add_option("--digits", typed->digits, "Significant digits of the uncertainty, 1 or 2 (2)")->type_name("N");
-  app.add_option("--report", typed->report, "Write a page with the budget")->type_name("FILE.html");
-  app.add_flag("--force", typed->force, "Replace a file that exists");
+  add_page_options(app, typed->pages, "Write a page with the budget");
   CommonOptions& common = typed->common;
   app.add_option("--confidence", common.confidence, "Confidence level, 0.5 to below 1 (the file's, or 0.95)")
       ->type_name("LEVEL");

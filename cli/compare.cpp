@@ -2,6 +2,7 @@
 #include <CLI/Config.hpp>
 #include <CLI/Formatter.hpp>
 #include <algorithm>
+#include <shotassay/document/printable.hpp>
 #include <shotassay/methods/bow_means.hpp>
 #include <shotassay/narrative/comparison.hpp>
 #include <shotassay/records/sessions.hpp>
@@ -15,6 +16,7 @@
 #include "commands.hpp"
 #include "equal_setups.hpp"
 #include "input_sheet.hpp"
+#include "page_files.hpp"
 
 namespace shotassay::cli {
 
@@ -26,6 +28,7 @@ struct CompareOptions {
   std::string margin, bow_sd, resamples, max_operations = "1e9", max_memory = "256", accuracy, setting_sd;
   std::vector<std::string> sheets, setups, methods, history;
   bool all_methods = false, any_speed = false, exit_on_verdict = false, budget = false;
+  PageOptions pages;
 };
 
 std::vector<Method> chosen_methods(const CompareOptions& typed, OptionReader& read) {
@@ -108,6 +111,7 @@ document::Data inputs_data(const CompareOptions& typed, const Comparison& compar
   for (const Method m : options.methods)
     if (m != Method::rounding_aware) methods.push_back(std::string{name(m)});
   const auto in_printed = [&](double x) { return Speed{x, sheet.unit}.in(printed); };
+  const auto text = [](const std::string& s) { return s.empty() ? Data{} : Data{s}; };
   return Data::Object{
       {"sheet", typed.sheets.front()},
       {"sheets", std::move(sheets)},
@@ -131,7 +135,9 @@ document::Data inputs_data(const CompareOptions& typed, const Comparison& compar
                                           : Data{"same_grains_per_pound"}},
       {"bow_type", typed.equal.bow_type.empty() ? Data{} : Data{typed.equal.bow_type}},
       {"resamples", options.sampled ? Data{static_cast<std::int64_t>(options.sampled->resamples)} : Data{}},
-      {"seed", options.sampled || typed.budget ? Data{static_cast<std::int64_t>(seed)} : Data{}}};
+      {"seed", options.sampled || typed.budget ? Data{static_cast<std::int64_t>(seed)} : Data{}},
+      {"report", text(typed.pages.report)},
+      {"svg", text(typed.pages.svg)}};
 }
 
 ExitStatus status_of(Verdict verdict) {
@@ -312,7 +318,10 @@ ExitStatus run(const CompareOptions& typed) {
     if (const auto resamples = read.whole("--resamples", typed.resamples, 1'000, 100'000'000); resamples && seed)
       options.sampled = MonteCarlo{.resamples = *resamples, .seed = *seed, .threads = threads};
   if (typed.sheets.empty()) read.problem("compare", "SHEET.csv", "name the sheet to read, or - for standard input");
+  if (typed.pages.force && typed.pages.report.empty() && typed.pages.svg.empty())
+    read.problem("--force", "", "goes with --report or --svg");
   read.finish();
+  const PageFiles files{typed.pages};
 
   const Inputs inputs = read_inputs(typed, sheet_options);
   const Sheet& sheet = inputs.sheet;
@@ -362,6 +371,9 @@ ExitStatus run(const CompareOptions& typed) {
                  .decimals = narrative::shown_decimals(story),
                  .seed = *seed,
                  .threads = threads});
+  if (files.any())
+    write(files.texts(narrative::comparison_page(story),
+                      sheet.title.empty() ? "Comparison" : document::printable(sheet.title)));
   if (typed.common.json)
     print(narrative::envelope("compare",
                               inputs_data(typed, comparison, options, known, equal_typed, printed, *seed, sheet),
@@ -402,6 +414,7 @@ Command add_compare(CLI::App& program) {
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");
   add_repeatable(app, "--history", typed->history, "Sheet of an earlier test, for moderated; repeat it");
   app.add_flag("--any-speed", typed->any_speed, "Accept readings outside 20 to 600 fps");
+  add_page_options(app, typed->pages, "Write a page with the answer");
   app.add_flag("--exit-on-verdict", typed->exit_on_verdict, "Exit with 10 faster, 11 slower, 12 same, 13 open");
   add_common_options(app, typed->common);
   app.footer("Example:\n  shotassay compare data/examples/bowstrings.csv --margin 3");

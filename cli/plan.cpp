@@ -6,13 +6,12 @@
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/plan.hpp>
 #include <shotassay/records/blank_sheet.hpp>
-#include <shotassay/report/html.hpp>
 #include <shotassay/studies/bow_plan.hpp>
 #include <shotassay/studies/plan.hpp>
 #include <shotassay/studies/split_plan.hpp>
 
 #include "commands.hpp"
-#include "output_file.hpp"
+#include "page_files.hpp"
 #include "shot_sd.hpp"
 
 namespace shotassay::cli {
@@ -28,8 +27,8 @@ struct PlanOptions {
   bool kinds = false;
   std::string bow_sd, cost_bow, cost_shot;
   std::string simulate, max_operations = "", max_memory = "256";
-  std::string sheet, report, title, margin, change = "easy", arrows, check_standard, warm_ups;
-  bool force = false;
+  std::string sheet, title, margin, change = "easy", arrows, check_standard, warm_ups;
+  PageOptions pages;
 };
 
 /// Numbers of a plan, read from what was typed.
@@ -88,12 +87,15 @@ void check_together(const PlanOptions& typed, OptionReader& read) {
     if (typed.method == "welch") clash("--simulate", "--method welch", "Welch's chances are computed exactly");
     if (given(typed.within)) clash("--simulate", "--within", "how narrow ranges come out is never simulated");
   }
-  const bool written = given(typed.sheet) || given(typed.report);
+  const bool written = given(typed.sheet) || given(typed.pages.report);
   const auto needs_a_sheet = [&](const char* option, const std::string& text) {
     if (given(text) && !written) read.problem(option, text, "goes with --sheet or --report");
   };
   if (typed.change == "costly") needs_a_sheet("--change", typed.change);
-  if (typed.force && !written) read.problem("--force", "", "goes with --sheet or --report");
+  if (typed.pages.force && !written && !given(typed.pages.svg))
+    read.problem("--force", "", "goes with --sheet, --report or --svg");
+  for (const auto& [asked, option] : {std::pair{typed.kinds, "--kinds"}, std::pair{given(typed.total_shots), "--total-shots"}})
+    if (asked && given(typed.pages.svg)) clash("--svg", option, "there is no curve to draw");
   needs_a_sheet("--title", typed.title);
   needs_a_sheet("--arrows", typed.arrows);
   needs_a_sheet("--check-standard", typed.check_standard);
@@ -190,17 +192,18 @@ PlanInputs read_inputs(const PlanOptions& typed) {
 
 /// The files asked for; looked at before anything is worked out, written before the answer is printed.
 struct Files {
-  std::optional<OutputFile> sheet, report;
+  std::optional<OutputFile> sheet;
+  PageFiles pages;
 
-  explicit Files(const PlanOptions& typed) {
-    if (given(typed.sheet)) sheet = OutputFile{"--sheet", typed.sheet, typed.force};
-    if (given(typed.report)) report = OutputFile{"--report", typed.report, typed.force};
-    if (sheet && report && same_place(*sheet, *report))
-      throw stop(wrong_use, "--report " + report->name + ": the sheet goes to this file");
+  explicit Files(const PlanOptions& typed) : pages{typed.pages} {
+    if (given(typed.sheet)) sheet = OutputFile{"--sheet", typed.sheet, typed.pages.force};
+    for (const auto& page : {pages.report, pages.svg})
+      if (sheet && page && same_place(*sheet, *page))
+        throw stop(wrong_use, page->option + " " + page->name + ": the sheet goes to this file");
     if (sheet) require_free(*sheet);
-    if (report) require_free(*report);
   }
-  bool any() const { return sheet || report; }
+  /// Is the firing order written anywhere?
+  bool with_order() const { return sheet || pages.report; }
 };
 
 /// Shots with each set-up, and the bows they are shot with: one, or several to take turns.
@@ -211,7 +214,7 @@ struct ShotsToFire {
 
 std::optional<narrative::PlannedFiring> firing(const PlanOptions& typed, const PlanInputs& in, const Files& files,
                                                ShotsToFire shots) {
-  if (!files.any()) return std::nullopt;
+  if (!files.with_order()) return std::nullopt;
   FiringQuestion question{.setups = {},
                           .change = in.change,
                           .seed = *in.seed,
@@ -228,7 +231,7 @@ std::optional<narrative::PlannedFiring> firing(const PlanOptions& typed, const P
                                   .seed = *in.seed,
                                   .title = typed.title,
                                   .sheet = typed.sheet,
-                                  .page = typed.report,
+                                  .page = typed.pages.report,
                                   .change = in.change,
                                   .margin = in.margin,
                                   .check_standard = typed.check_standard,
@@ -275,7 +278,8 @@ Data inputs_data(const PlanOptions& typed, const PlanInputs& in) {
                       {"simulate", in.how.simulate ? Data{static_cast<std::int64_t>(in.how.simulation.tests)} : Data{}},
                       {"seed", optional(in.seed)},
                       {"sheet", text(typed.sheet)},
-                      {"report", text(typed.report)},
+                      {"report", text(typed.pages.report)},
+                      {"svg", text(typed.pages.svg)},
                       {"unit", std::string{name(in.unit)}}};
 }
 
@@ -285,15 +289,16 @@ ExitStatus tell(const PlanOptions& typed, const PlanInputs& in, const Files& fil
                 const narrative::PlannedFiring* order) {
   std::vector<FileText> texts;
   if (files.sheet) texts.push_back({*files.sheet, sheet_text(in, *order)});
-  if (files.report) {
-    Story on_paper = story;  // where the files lie is no business of a page that travels
-    on_paper.firing->sheet.clear();
-    on_paper.firing->page.clear();
+  if (files.pages.any()) {
+    Story on_paper = story;
+    if (on_paper.firing) {  // where the files lie is no business of a page that travels
+      on_paper.firing->sheet.clear();
+      on_paper.firing->page.clear();
+    }
     document::Document page = narrative::plan_document(on_paper);
-    page.blocks.push_back(narrative::firing_sheet(*order, in.unit, in.how));
-    texts.push_back(
-        {*files.report,
-         report::render_html(page, {.title = given(typed.title) ? document::printable(typed.title) : "Test plan"})});
+    if (order) page.blocks.push_back(narrative::firing_sheet(*order, in.unit, in.how));
+    for (auto& text : files.pages.texts(page, given(typed.title) ? document::printable(typed.title) : "Test plan"))
+      texts.push_back(std::move(text));
   }
   write(texts);
   if (typed.common.json)
@@ -370,14 +375,13 @@ Command add_plan(CLI::App& program) {
   app.add_option("--max-operations", typed->max_operations, "What one chance may cost to count (2e8)")->type_name("N");
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");
   app.add_option("--sheet", typed->sheet, "Write a blank sheet in firing order")->type_name("FILE.csv");
-  app.add_option("--report", typed->report, "Write a page with the plan and a firing sheet")->type_name("FILE.html");
+  add_page_options(app, typed->pages, "Write a page with the plan and a firing sheet");
   app.add_option("--title", typed->title, "Title of the sheet")->type_name("TEXT");
   app.add_option("--margin", typed->margin, "Gap that would not matter, for the sheet")->type_name("GAP");
   app.add_option("--change", typed->change, "Changing the set-up is easy, or costly work (easy)")->type_name("HOW");
   app.add_option("--arrows", typed->arrows, "Numbered arrows to go round")->type_name("N");
   app.add_option("--check-standard", typed->check_standard, "Fire it at start, middle and end")->type_name("NAME");
   app.add_option("--warm-ups", typed->warm_ups, "Shots with each that do not count")->type_name("N");
-  app.add_flag("--force", typed->force, "Replace files that exist");
   add_common_options(app, typed->common);
   app.footer("Example:\n  shotassay plan --resolve 3 --sd 1.2");
   return {&app, std::shared_ptr<CommonOptions>(typed, &typed->common), [typed] { return run(*typed); }};

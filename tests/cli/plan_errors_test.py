@@ -127,7 +127,7 @@ class Contradictions(PlanErrors):
         for option, value in (("--title", "x"), ("--arrows", "3"), ("--check-standard", "x"), ("--warm-ups", "1"),
                               ("--margin", "2"), ("--change", "costly")):
             self.wrong("--resolve", "3", *SD, option, value, says=f"{option} {value}: goes with --sheet or --report", lines=1)
-        self.wrong("--resolve", "3", *SD, "--force", says="--force: goes with --sheet or --report", lines=1)
+        self.wrong("--resolve", "3", *SD, "--force", says="--force: goes with --sheet, --report or --svg", lines=1)
 
     def test_two_margins(self):
         self.wrong("--same-within", "2", "--margin", "3", *SD, "--sheet", self.folder / "s.csv",

@@ -549,10 +549,11 @@ class Files(Written):
 
     def test_a_sheet_and_a_page_are_two_files(self):
         (self.folder / "sub").mkdir()
-        for other in ("x", "./x", "sub/../x", str(self.folder / "x")):
-            for words in ((), ("--force",)):
-                ran = self.refused(2, *PLAN, "--sheet", "x", "--report", other, *words, folder=self.folder)
-                self.complains(ran, f"--report {other}: the sheet goes to this file")
+        for option, name in (("--report", "x.html"), ("--svg", "x.svg")):
+            for other in (name, f"./{name}", f"sub/../{name}", str(self.folder / name)):
+                for words in ((), ("--force",)):
+                    ran = self.refused(2, *PLAN, "--sheet", name, option, other, *words, folder=self.folder)
+                    self.complains(ran, f"{option} {other}: the sheet goes to this file")
         self.assertEqual(self.names(), ["sub"])
 
     def test_odd_file_names(self):

@@ -106,33 +106,49 @@ TEST_CASE("budget document: no number of the result has a digit beyond the secon
   CHECK(has(headline(told), "is 0 ft·lbf"));  // never −0
 }
 
-TEST_CASE("budget document: contributions stand with the largest first, each with its share and bar") {
+TEST_CASE("budget document: contributions stand with the largest first, each with its share") {
   const Told told;
+  const auto figures = blocks_of<document::BudgetFigure>(budget_document(told.story()));
+  REQUIRE(figures.size() == 1);
+  const auto& rows = figures[0].rows;
+  REQUIRE(rows.size() == 3);
+  const std::vector<std::string> order{"scale", "speed", "arrow_mass"};
+  const std::vector<double> contributions{0.42, 0.246, 0.052}, shares{0.75, 0.24, 0.01};
+  for (std::size_t i = 0; i < 3; ++i) {
+    CHECK(rows[i].label == order[i]);
+    CHECK(rows[i].contribution == contributions[i]);
+    CHECK(rows[i].share == shares[i]);
+  }
+  CHECK(figures[0].combined == 0.5139);
+  CHECK(figures[0].unit == "ft·lbf");
+  CHECK(figures[0].decimals == 2);
   const auto tables = blocks_of<document::Table>(budget_document(told.story()));
-  REQUIRE(tables.size() == 2);
-  const auto& rows = tables[0].rows;
-  REQUIRE(rows.size() == 4);
-  CHECK(rows[0] == std::vector<std::string>{"scale", "0.42", "75 %", "███████████████"});
-  CHECK(rows[1] == std::vector<std::string>{"speed", "0.25", "24 %", "█████"});
-  CHECK(rows[2] == std::vector<std::string>{"arrow_mass", "0.05", "1.0 %", ""});
-  CHECK(rows[3] == std::vector<std::string>{"combined", "0.51", "100 %", ""});
-  CHECK(tables[1].rows[1] == std::vector<std::string>{"speed", "285.17", "0.48", "fps", "A, t", "5", "0.509"});
-  CHECK(tables[1].rows[2][4] == "B, triangular");
-  CHECK(tables[1].rows[0][5] == "∞");
+  REQUIRE(tables.size() == 1);
+  CHECK(tables[0].rows[1] == std::vector<std::string>{"speed", "285.17", "0.48", "fps", "A, t", "5", "0.509"});
+  CHECK(tables[0].rows[2][4] == "B, triangular");
+  CHECK(tables[0].rows[0][5] == "∞");
 }
 
-TEST_CASE("budget document: shares at the ends are said in words or with a sign, exact inputs as exact") {
+TEST_CASE("budget document: an exact input is called so") {
   Told told;
   told.answer.budget.contributions = {{0.1, 0.05, 0.0001}, {-0.5, 0.2, -0.12}, {0, 0, 0}};
   told.file.inputs[2].known.standard_uncertainty = 0;
   const auto tables = blocks_of<document::Table>(budget_document(told.story()));
-  CHECK(tables[0].rows[0][2] == "−12 %");
-  CHECK(tables[0].rows[0][3] == "");
-  CHECK(tables[0].rows[1][2] == "below 0.1 %");
-  CHECK(tables[0].rows[2][2] == "0 %");
-  CHECK(tables[1].rows[2][4].ends_with(", exact"));
-  CHECK(tables[1].rows[2][2] == "0");
-  CHECK(tables[1].rows[1][6] == "−0.5");
+  CHECK(tables[0].rows[2][4].ends_with(", exact"));
+  CHECK(tables[0].rows[2][2] == "0");
+  CHECK(tables[0].rows[1][6] == "−0.5");
+}
+
+TEST_CASE("budget page: the document, and the methods with their sources, Monte Carlo only where there is one") {
+  Told told;
+  const auto document = texts_of(budget_document(told.story())), page = texts_of(budget_page(told.story()));
+  REQUIRE(page.size() > document.size());
+  CHECK(std::equal(document.begin(), document.end(), page.begin()));
+  CHECK(has(joined(page), "law of propagation: How much the result moves with each input"));
+  CHECK(has(joined(page), "JCGM 101:2008, Evaluation of measurement data: Supplement 1"));
+  told.answer.monte_carlo.reset();
+  told.answer.no_monte_carlo = "too dear";
+  CHECK_FALSE(has(joined(texts_of(budget_page(told.story()))), "JCGM 101:2008"));
 }
 
 TEST_CASE("budget document: the trials stand beside the law of propagation, with what to go by") {

@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <limits>
 #include <optional>
 #include <random>
 #include <regex>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -580,6 +582,144 @@ TEST_CASE("comparison document: with several bows of each kind the verdict speak
   CHECK(joined(texts_of(told.document()))
             .find("The range speaks of the kinds: it rests on the averages of 3 and 3 bows, each bow counting once.") !=
         std::string::npos);
+}
+
+TEST_CASE(
+    "comparison document: where bows decide, each stands with its shots and its average, and no shots without bows") {
+  const Told told{six_bows};
+  CHECK(blocks_of<ShotFigure>(told.document()).empty());
+  const auto figures = blocks_of<BowFigure>(told.document());
+  REQUIRE(figures.size() == 1);
+  REQUIRE(figures[0].kinds.size() == 2);
+  const std::vector<std::vector<double>> averages{{191, 193, 192}, {187, 188, 186}};
+  for (std::size_t k = 0; k < 2; ++k) {
+    const auto& kind = figures[0].kinds[k];
+    REQUIRE(kind.bows.size() == 3);
+    for (std::size_t b = 0; b < 3; ++b) {
+      CHECK(kind.bows[b].mean == averages[k][b]);
+      CHECK(kind.bows[b].steps.size() == 2);
+    }
+    CHECK_FALSE(kind.interval);
+  }
+  CHECK(figures[0].kinds[0].label == "A: average of 3 bows 192.0 fps");
+  CHECK(figures[0].kinds[0].bows[0].label.ends_with(": 2 shots, average 191.0 fps"));
+  CHECK(blocks_of<BowFigure>(Told{header + spread_a + spread_b}.document()).empty());
+}
+
+namespace {
+
+/// Entries of docs/bibliography.md, without what makes them slanted.
+std::vector<std::string> bibliography() {
+  std::ifstream file{std::string{SHOTASSAY_SOURCE_DIR} + "/docs/bibliography.md"};
+  REQUIRE(file);
+  std::vector<std::string> entries;
+  for (std::string line; std::getline(file, line);) {
+    const auto text = line.find("]** ");
+    if (text == std::string::npos) continue;
+    line.erase(0, text + 4);
+    std::erase(line, '*');
+    entries.push_back(line);
+  }
+  return entries;
+}
+
+std::vector<std::string> under(const Document& document, const std::string& heading) {
+  for (std::size_t i = 0; i + 1 < document.blocks.size(); ++i) {
+    const auto* title = std::get_if<Heading>(&document.blocks[i]);
+    if (!title || title->text != heading) continue;
+    std::vector<std::string> texts;
+    for (const auto& point : std::get<Points>(document.blocks[i + 1]).points)
+      texts.push_back(point.lead.empty() ? point.text : point.lead + ": " + point.text);
+    return texts;
+  }
+  return {};
+}
+
+}  // namespace
+
+TEST_CASE("comparison page: every method that it shows is explained once, its sources are those of the bibliography") {
+  ComparisonOptions all{.margin = 2.0, .bow_sd = 1.0};
+  for (const MethodName& m : method_names)
+    if (m.method < Method::round_paired) all.methods.push_back(m.method);
+  auto by_bows = all;
+  by_bows.bow_sd = {};
+  by_bows.methods.insert(by_bows.methods.end(), {Method::bow_means_welch, Method::mixed});
+  const std::string third = rows("C", {190, 192, 195, 191});
+  const auto known = bibliography();
+  REQUIRE(known.size() > 20);
+  std::set<std::string> explained, said;
+  for (const Told& told : {Told{header + spread_a + spread_b, all}, Told{six_bows, by_bows},
+                           Told{header + spread_a + spread_b + third, all}}) {
+    const Document page = comparison_page(told.story());
+    const auto sources = under(page, "Sources");
+    REQUIRE(!sources.empty());
+    CHECK(std::set<std::string>(sources.begin(), sources.end()).size() == sources.size());
+    for (const auto& source : sources) {
+      CAPTURE(source);
+      CHECK(std::find(known.begin(), known.end(), source) != known.end());
+      said.insert(source);
+    }
+    std::set<std::string> here;
+    for (const auto& text : under(page, "How this was worked out")) {
+      CHECK(here.insert(text.substr(0, text.find(':'))).second);
+      CHECK(text.ends_with(")"));  // its sources
+      // What is named in brief is named in full below.
+      for (const auto& year : {"1908", "1947"})
+        if (text.find(year) != std::string::npos)
+          CHECK(std::any_of(sources.begin(), sources.end(),
+                            [&](const auto& s) { return s.find(year) != std::string::npos; }));
+    }
+    for (const GapOutcome& gap : told.comparison.gaps)
+      for (const MethodOutcome& m : gap.methods) CHECK((!m.interval || here.count(std::string{name(m.method)}) == 1));
+    explained.insert(here.begin(), here.end());
+  }
+  for (const MethodName& m : method_names)
+    if (m.method != Method::round_paired && m.method != Method::session_gaps && m.method != Method::moderated)
+      CHECK(explained.count(std::string{m.name}) == 1);
+  CHECK(explained.count("Holm's p") == 1);
+  CHECK(explained.count("the same within the margin") == 1);
+}
+
+TEST_CASE("comparison page: somebody who is told to shoot is told how to do it safely, another is not") {
+  const auto cautioned = [](const Told& told) {
+    return !under(comparison_page(told.story()), "Before you shoot").empty();
+  };
+  const Told open{header + rows("A", {191, 193, 190, 192}) + rows("B", {190, 193, 191, 189})};
+  CHECK(cautioned(open));
+  CHECK_FALSE(cautioned(Told{header + rows("A", {191, 193, 190, 192}) + rows("B", {201, 203, 200, 202})}));
+  CHECK(under(open.document(), "Before you shoot").empty());
+}
+
+TEST_CASE("comparison page: the sheet is whole: every row in firing order, as written, with why it does not count") {
+  const Told told{
+      "# title: Two strings\n# archer: A. N.\n# check standard: ref\nsetup,order,round,speed_fps,excluded,note\n"
+      "A,2,1,191.0,,\nB,1,1,195.5,,gusty\nA,3,2,193.0,,\nB,4,2,,string came off,\nA,5,3,192.0,arrow <b>,\n"
+      "B,6,3,196.0,,\nref,7,,200.0,,\nC,8,,190.0,,\nC,9,,191.0,,\n"};
+  Comparison two = compare(choose(compared_setups(told.sheet), {"A", "B"}));
+  const Document page = comparison_page({two, told.sheet, told.printed});
+  CHECK(under(page, "The sheet, as read") == Codes{"title: Two strings", "archer: A. N.", "display step: 0.1 fps"});
+  const Table table = blocks_of<Table>(page).back();
+  Codes titles;
+  for (const auto& column : table.columns) titles.push_back(column.title);
+  CHECK(titles == Codes{"shot", "set-up", "round", "reading, fps", "not counted", "note"});
+  CHECK(table.rows == std::vector<Codes>{{"1", "B", "1", "195.5", "", "gusty"},
+                                         {"2", "A", "1", "191.0", "", ""},
+                                         {"3", "A", "2", "193.0", "", ""},
+                                         {"4", "B", "2", "", "left out: string came off", ""},
+                                         {"5", "A", "3", "192.0", "left out: arrow <b>", ""},
+                                         {"6", "B", "3", "196.0", "", ""},
+                                         {"7", "ref", "", "200.0", "check standard", ""},
+                                         {"8", "C", "", "190.0", "set-up not compared here", ""},
+                                         {"9", "C", "", "191.0", "set-up not compared here", ""}});
+}
+
+TEST_CASE("comparison page: of a sheet too long to be read it has the first rows, and says so") {
+  std::string text = header;
+  for (int i = 0; i < 1001; ++i) text += "A,191\nB,19" + std::to_string(3 + i % 2) + "\n";
+  const Document page = comparison_page(Told{text}.story());
+  CHECK(blocks_of<Table>(page).back().rows.size() == 2000);
+  const auto texts = texts_of(page);
+  CHECK(std::find(texts.begin(), texts.end(), "The first 2000 of 2002 rows.") != texts.end());
 }
 
 TEST_CASE("comparison document: open kinds name bows, not shots, that would settle it") {

@@ -64,6 +64,15 @@ inline std::vector<std::string> texts_of(const shotassay::document::Document& do
     void operator()(const IntervalFigure& f) const {
       for (const auto& row : f.rows) out.push_back(row.label);
     }
+    void operator()(const BowFigure& f) const {
+      for (const auto& kind : f.kinds) {
+        out.push_back(kind.label);
+        for (const auto& bow : kind.bows) out.push_back(bow.label);
+      }
+    }
+    void operator()(const BudgetFigure& f) const {
+      for (const auto& row : f.rows) out.push_back(row.label);
+    }
     void operator()(const PowerCurveFigure& f) const {
       out.push_back(f.title);
       out.push_back(f.x_label);

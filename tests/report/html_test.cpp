@@ -99,6 +99,19 @@ PowerCurveFigure some_power() {
           .title = "how often a true gap of 3 fps is found"};
 }
 
+BowFigure some_bows() {
+  return {.kinds = {{.label = "14 strands",
+                     .bows = {{.label = "first", .steps = {190, 191, 191}, .mean = 572 / 3.0}},
+                     .mean = 572 / 3.0,
+                     .interval = std::nullopt}},
+          .step = 1,
+          .decimals = 0,
+          .unit = "fps"};
+}
+BudgetFigure some_budget() {
+  return {.rows = {{"scale", 0.42, 0.76}, {"speed", 0.05, 0.0001}}, .combined = 0.51, .unit = "fps", .decimals = 2};
+}
+
 std::vector<Block> one_of_each() {
   return {Headline{"Said aloud.", Tone::resolved},
           Heading{"A heading"},
@@ -108,7 +121,9 @@ std::vector<Block> one_of_each() {
           some_shots(),
           some_gaps(),
           some_power(),
-          sheet_of(12)};
+          sheet_of(12),
+          some_bows(),
+          some_budget()};
 }
 
 /// A rule's declarations in a style sheet, by the text of its selector; the first after `from`.
@@ -168,13 +183,13 @@ TEST_CASE("render_html: every kind of block stands on the page, in its order, in
   CHECK(named(named(page, "ul")[0], "li")[1].text == "a point");
   CHECK(cells_of(named(page, "table")[0]) ==
         std::vector<std::vector<std::string>>{{"14 strands", "191.5", "<"}, {"18 strands", "188.0", ""}});
-  CHECK(named(page, "svg").size() == 3);
+  CHECK(named(page, "svg").size() == 5);
   CHECK(classed(page, "section", "sheet").size() == 1);
   std::vector<std::string> order;
   const Element main = named(page, "main")[0];
   for (const auto& e : main.children) order.push_back(e.name);
   CHECK(order == std::vector<std::string>{"p", "h1", "h2", "p", "ul", "table", "figure", "details", "figure", "details",
-                                          "figure", "details", "section"});
+                                          "figure", "details", "section", "figure", "details", "figure", "details"});
 }
 
 TEST_CASE("render_html: the first headline is the page's heading; without one its title is") {
@@ -207,9 +222,13 @@ TEST_CASE("render_html: a text from outside is shown, never obeyed, wherever it 
     gaps.rows[0].label = gaps.unit = attack;
     auto power = some_power();
     power.title = power.x_label = attack;
+    auto bows = some_bows();
+    bows.kinds[0].label = bows.kinds[0].bows[0].label = bows.unit = attack;
+    auto budget = some_budget();
+    budget.rows[0].label = budget.unit = attack;
     const std::string html =
         render_html({{Headline{attack}, Heading{attack}, Paragraph{attack}, Points{{{attack, attack}}},
-                      Table{{{attack}}, {{attack}}}, shots, gaps, power, sheet}},
+                      Table{{{attack}}, {{attack}}}, shots, gaps, power, sheet, bows, budget}},
                     {.title = attack, .language = attack});
     const Element page = check_page(html);
     // The elements are those of the same page with harmless texts.
@@ -229,9 +248,16 @@ TEST_CASE("render_html: a text from outside is shown, never obeyed, wherever it 
 }
 
 TEST_CASE("render_html: every figure is followed by its numbers in a table") {
-  const Element page = page_of({some_shots(), some_gaps(), some_power()});
+  const Element page = page_of({some_shots(), some_gaps(), some_power(), some_bows(), some_budget()});
   const auto details = named(page, "details");
-  REQUIRE(details.size() == 3);
+  REQUIRE(details.size() == 5);
+  CHECK(cells_of(details[3]) ==
+        std::vector<std::vector<std::string>>{{"14 strands", "all together", "", "190.7"},
+                                              {"14 strands", "first", "190, 191 (2 times)", "190.7"}});
+  CHECK(cells_of(details[4]) == std::vector<std::vector<std::string>>{{"scale", "0.42", "76 %"},
+                                                                      {"speed", "0.05", "below 0.1 %"},
+                                                                      {"combined", "0.51", "100 %"}});
+  CHECK(named(details[4], "th")[1].text == "contribution, fps");
   CHECK(cells_of(details[0]) ==
         std::vector<std::vector<std::string>>{{"14 strands", "190, 191 (2 times), 194", "191.5", "188.8", "194.2"},
                                               {"18 strands", "188", "188.0", "", ""}});
@@ -242,8 +268,8 @@ TEST_CASE("render_html: every figure is followed by its numbers in a table") {
 }
 
 TEST_CASE("render_html: a figure or a table with nothing in it leaves no trace") {
-  const Element page =
-      page_of({ShotFigure{}, IntervalFigure{}, PowerCurveFigure{}, Table{}, Points{}, Headline{"Said."}});
+  const Element page = page_of({ShotFigure{}, IntervalFigure{}, PowerCurveFigure{}, BowFigure{}, BudgetFigure{},
+                                Table{}, Points{}, Headline{"Said."}});
   CHECK(named(page, "svg").empty());
   CHECK(named(page, "details").empty());
   CHECK(named(page, "table").empty());

@@ -367,6 +367,78 @@ TEST_CASE("svg of power: labels of the axis keep apart, however many shots") {
   }
 }
 
+TEST_CASE("svg of bows: shots, the averages of bows and of kinds stand where the axis says, kinds above their bows") {
+  const BowFigure figure{.kinds = {{.label = "A",
+                                    .bows = {{.label = "one", .steps = {190, 192, 192}, .mean = 574 / 3.0},
+                                             {.label = "two", .steps = {194}, .mean = 194}},
+                                    .mean = (574 / 3.0 + 194) / 2,
+                                    .interval = Interval{190, 195}},
+                                   {.label = "B",
+                                    .bows = {{.label = "three", .steps = {187, 189}, .mean = 188}},
+                                    .mean = 188,
+                                    .interval = std::nullopt}},
+                         .step = 1,
+                         .decimals = 0,
+                         .unit = "fps"};
+  const Element svg = check_picture(render_svg(figure));
+  const Scale scale = across(svg);
+  const auto dots = named(svg, "circle");
+  REQUIRE(dots.size() == 6 + 1);
+  const std::vector<double> shots{190, 192, 192, 194, 187, 189};
+  for (std::size_t i = 0; i < shots.size(); ++i) CHECK(std::abs(at(dots[i], "cx") - scale(shots[i])) < 0.01);
+  const auto means = classed(svg, "path", "mean");
+  REQUIRE(means.size() == 5 + 2);
+  const std::vector<double> averages{(574 / 3.0 + 194) / 2, 574 / 3.0, 194, 188, 188};
+  for (std::size_t i = 0; i < averages.size(); ++i)
+    CHECK(std::abs(std::strtod(means[i].attribute("d").c_str() + 1, nullptr) - scale(averages[i])) < 0.01);
+  const auto bars = classed(svg, "line", "bar");
+  REQUIRE(bars.size() == 6);
+  CHECK(std::abs(at(bars[0], "x1") - scale(190)) < 0.01);
+  CHECK(std::abs(at(bars[0], "x2") - scale(195)) < 0.01);
+  CHECK(legend_of(svg) == std::vector<std::string>{"one", "two", "three", "a shot", "the average of a bow",
+                                                   "the average of a kind's bows in its interval"});
+  CHECK(description_of(svg) ==
+        "A. Average 192.7 fps, its interval from 190.0 to 195.0. one. Average 191.3 fps; readings from 190 to 192. "
+        "two. Average 194.0 fps; readings from 194 to 194. B. Average 188.0 fps. three. Average 188.0 fps; readings "
+        "from 187 to 189.");
+}
+
+TEST_CASE(
+    "svg of a budget: every bar is as long as its share, what is taken away stands hollow on the other side of 0") {
+  const Element svg =
+      check_picture(render_svg(BudgetFigure{.rows = {{"scale", 0.42, 0.9}, {"speed", 0.2, -0.15}, {"mass", 0.3, 0.25}},
+                                            .combined = 0.5139,
+                                            .unit = "ft·lbf",
+                                            .decimals = 2}));
+  const Scale scale = across(svg);
+  const auto bars = classed(svg, "rect", "share"), taken = classed(svg, "rect", "taken");
+  REQUIRE(bars.size() == 2 + 1);  // and the legend's
+  REQUIRE(taken.size() == 1 + 1);
+  const auto spans = [&](const Element& bar, double from, double to) {
+    CHECK(std::abs(at(bar, "x") - scale(from)) < 0.01);
+    CHECK(std::abs(at(bar, "x") + at(bar, "width") - scale(to)) < 0.01);
+  };
+  spans(bars[0], 0, 90);
+  spans(bars[1], 0, 25);
+  spans(taken[0], -15, 0);
+  std::vector<std::string> names;
+  for (const auto& text : classed(svg, "text", "name")) names.push_back(text.text);
+  CHECK(names ==
+        std::vector<std::string>{"scale: 90 %, 0.42 ft·lbf", "speed: −15 %, 0.20 ft·lbf", "mass: 25 %, 0.30 ft·lbf"});
+  CHECK(legend_of(svg) == std::vector<std::string>{"share of the variance", "taken from it, by a correlation"});
+  CHECK(description_of(svg) ==
+        "Shares of the variance, and contributions: scale 90 %, 0.42 ft·lbf; speed −15 %, 0.20 ft·lbf; mass 25 %, 0.30 "
+        "ft·lbf. The combined standard uncertainty is 0.51 ft·lbf.");
+}
+
+TEST_CASE("svg of a document: its first figure that has anything to show, or none") {
+  const ShotFigure some = shots({{.label = "A", .steps = {271}, .mean = 271, .interval = std::nullopt}});
+  CHECK(report::render_main_figure({{Headline{"Said."}, IntervalFigure{}, some, curve({{2, 0.1}})}}) ==
+        render_svg(some));
+  CHECK_FALSE(report::render_main_figure({{Headline{"Said."}, Table{}, ShotFigure{}}}));
+  CHECK_FALSE(report::render_main_figure({}));
+}
+
 TEST_CASE("svg: labels from outside are text, never markup, and are broken into lines that fit") {
   const std::string attack = "\"><script>alert(1)</script>' onload='x & \u202e]]>";
   const Element svg =

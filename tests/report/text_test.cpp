@@ -444,6 +444,55 @@ TEST_CASE("shot figure: a long label is wrapped, an empty figure is empty") {
   CHECK(drawn(figure_of({})).empty());
 }
 
+TEST_CASE("bow figure: a small one stands as it is drawn here: a kind's average above its bows") {
+  const BowFigure figure{.kinds = {{.label = "A: 2 bows",
+                                    .bows = {{.label = "one", .steps = {190, 190, 192}, .mean = 572 / 3.0},
+                                             {.label = "two", .steps = {193}, .mean = 193}},
+                                    .mean = 191.8,
+                                    .interval = std::nullopt}},
+                         .step = 1,
+                         .decimals = 0,
+                         .unit = "fps"};
+  // 189 to 194 in five columns each, indented by two: the middle of 190 is column 9.
+  CHECK(render_text({{figure}}, {.width = 60}) ==
+        "  A: 2 bows\n"
+        "                  ◆\n"
+        "    one\n"
+        "         ●\n"
+        "         ●         ●\n"
+        "            ┼\n"
+        "    two\n"
+        "                        ●\n"
+        "                        ┼\n"
+        "  ──┴────┴────┴────┴────┴────┴── fps\n"
+        "   189  190  191  192  193  194\n"
+        "  ● a shot, ┼ the average of a bow, ◆ that of a kind's bows\n");
+  CHECK(render_text({{BowFigure{}}}, {.width = 60}).empty());
+}
+
+TEST_CASE("budget figure: its numbers with a bar for each share, none for what is taken away") {
+  const BudgetFigure figure{
+      .rows = {{"scale", 0.42, 0.75}, {"speed", 0.246, -0.12}, {"mass", 0.05, 0.0001}, {"n", 0, 0}},
+      .combined = 0.5139,
+      .unit = "fps",
+      .decimals = 2};
+  CHECK(render_text({{figure}}, {.width = 80}) ==
+        "input     contribution, fps        share\n"
+        "scale                  0.42         75 %  ███████████████\n"
+        "speed                  0.25        −12 %\n"
+        "mass                   0.05  below 0.1 %\n"
+        "n                      0.00          0 %\n"
+        "combined               0.51        100 %\n");
+  CHECK(render_text(
+            {{BudgetFigure{.rows = {{"a", 164, 1.4}, {"b", 6, -0.0001}}, .combined = 155, .unit = "", .decimals = -1}}},
+            {.width = 80}) ==
+        "input     contribution      share\n"
+        "a                  160      140 %  ████████████████████\n"
+        "b                   10  about 0 %\n"
+        "combined           160      100 %\n");
+  CHECK(render_text({{BudgetFigure{}}}, {.width = 80}).empty());
+}
+
 TEST_CASE("interval figure: a small one stands as it is drawn here: 0, margin and ends in their places") {
   IntervalFigure figure{.rows = {{.label = "B against A", .estimate = 1, .interval = {.lower = -1, .upper = 3}}},
                         .margin = 2.0,

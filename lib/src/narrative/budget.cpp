@@ -5,6 +5,7 @@
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/budget.hpp>
 
+#include "method_words.hpp"
 #include "wording.hpp"
 
 namespace shotassay::narrative {
@@ -361,6 +362,22 @@ Data BudgetWriter::data() const {
 std::vector<Note> budget_notes(const BudgetStory& story) { return BudgetWriter{story}.notes(); }
 Document budget_document(const BudgetStory& story) { return BudgetWriter{story}.document(); }
 std::vector<Block> budget_blocks(const BudgetStory& story) { return BudgetWriter{story}.blocks(); }
+Document budget_page(const BudgetStory& story) {
+  Document out = budget_document(story);
+  std::vector<MethodWords> used{
+      {"law of propagation",
+       "How much the result moves with each input, times how uncertain that input is: squared and added up, the square "
+       "root is the standard uncertainty. The coverage factor is a t quantile, for what is itself known from few "
+       "readings.",
+       {"gum", "satterthwaite1946", "welch1947"}}};
+  if (story.answer.monte_carlo)
+    used.push_back({"Monte Carlo",
+                    "The inputs are drawn at random, each from its distribution, the result is computed each time, and "
+                    "the range holds the middle of what comes out.",
+                    {"gum-s1"}});
+  show_sources(used, out);
+  return out;
+}
 Data budget_data(const BudgetStory& story) { return BudgetWriter{story}.data(); }
 
 }  // namespace shotassay::narrative

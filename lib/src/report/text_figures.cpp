@@ -146,6 +146,7 @@ std::string draw(const DotPlot& plot, int width) {
       low = std::min(low, s);
       high = std::max(high, s);
     }
+  if (low > high) return {};
   --low;
   ++high;
   // At most five columns a lattice point, an odd number so that a dot has a middle; or several points a column.

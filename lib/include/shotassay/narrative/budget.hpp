@@ -25,6 +25,9 @@ document::Document budget_document(const BudgetStory& story);
 /// The same within another answer: its parts, what they add up to, its inputs. No heading, no headline.
 std::vector<document::Block> budget_blocks(const BudgetStory& story);
 
+/// The same as a page that travels: with the methods and their sources.
+document::Document budget_page(const BudgetStory& story);
+
 /// The answer for a program: `result` of docs/reference/json.md.
 document::Data budget_data(const BudgetStory& story);
 
