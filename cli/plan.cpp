@@ -94,7 +94,8 @@ void check_together(const PlanOptions& typed, OptionReader& read) {
   if (typed.change == "costly") needs_a_sheet("--change", typed.change);
   if (typed.pages.force && !written && !given(typed.pages.svg))
     read.problem("--force", "", "goes with --sheet, --report or --svg");
-  for (const auto& [asked, option] : {std::pair{typed.kinds, "--kinds"}, std::pair{given(typed.total_shots), "--total-shots"}})
+  for (const auto& [asked, option] :
+       {std::pair{typed.kinds, "--kinds"}, std::pair{given(typed.total_shots), "--total-shots"}})
     if (asked && given(typed.pages.svg)) clash("--svg", option, "there is no curve to draw");
   needs_a_sheet("--title", typed.title);
   needs_a_sheet("--arrows", typed.arrows);
@@ -295,7 +296,7 @@ ExitStatus tell(const PlanOptions& typed, const PlanInputs& in, const Files& fil
       on_paper.firing->sheet.clear();
       on_paper.firing->page.clear();
     }
-    document::Document page = narrative::plan_document(on_paper);
+    document::Document page = narrative::plan_page(on_paper);
     if (order) page.blocks.push_back(narrative::firing_sheet(*order, in.unit, in.how));
     for (auto& text : files.pages.texts(page, given(typed.title) ? document::printable(typed.title) : "Test plan"))
       texts.push_back(std::move(text));

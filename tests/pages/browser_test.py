@@ -23,6 +23,8 @@ TENTHS = EXAMPLES / "three-strings-a-kind.csv"
 LONG = "a bowstring with a name far longer than anybody would want to read at a range"
 OPEN = tall(("title: Two strings on one bow", "display: 1"), setups={"14 strands": (191, 193, 190, 192), "18 strands": (190, 193, 191, 189)})
 HARD = tall(("title: " + LONG * 2,), setups={LONG: (271, 272, 280), "w" * 60: (275, 276, 281), "弓弦十四本" * 4: (270, 277, 276)})
+MANY = "setup,bow,speed_fps\n" + "".join(f"{kind},{kind}{bow},{speed + bow + shot}\n" for kind, speed in (("a", 180), ("b", 176))
+                                        for bow in range(12) for shot in range(2))
 LEFT_OUT = ("# title: With a shot left out\nsetup,round,bow,arrow,speed_fps,excluded,note,draw_weight_lbf\n"
             "a,1,one,3,271,,,40.1\nb,1,two,3,275,,windy,\na,2,one,5,,string came off the nock,,\nb,2,two,5,276,,,\n"
             "a,3,one,7,272,,,\nb,3,two,7,274,,,\nb,4,two,7,199,arrow touched the rest <b>,,\n")
@@ -32,6 +34,7 @@ PAGES = {
     "two set-ups": ("compare", EXAMPLES / "bowstrings.csv", "--margin", "3", "--all-methods"),
     "a family": ("compare", EXAMPLES / "three-bowstrings.csv"),
     "kinds": ("compare", TENTHS),
+    "many bows": ("compare", MANY),
     "days": ("compare", EXAMPLES / "saturday.csv", EXAMPLES / "sunday.csv"),
     "unequal": ("compare", EXAMPLES / "bowstrings.csv", "--bow-sd", "1"),
     "open": ("compare", OPEN),
@@ -190,7 +193,10 @@ class Seen(ProgramTest):
         for name, file in self.files.items():
             with self.subTest(page=name):
                 done = subprocess.run(["tidy", "-quiet", "-errors", "-utf8", file], capture_output=True, text=True, check=False)
-                self.assertEqual((done.returncode, done.stderr), (0, ""))
+                # The title of a picture is SVG's, which may have an id; this program knows HTML's alone.
+                faults = [line for line in done.stderr.splitlines() if not line.endswith('<title> proprietary attribute "id"')]
+                self.assertEqual(faults, [])
+                self.assertLess(done.returncode, 2)
 
     def test_texts_of_screen_readers_are_sentences(self):
         for name, file in self.files.items():
@@ -232,7 +238,7 @@ class Colours(unittest.TestCase):
                 seen = [self.lab([max(0, sum(a * b for a, b in zip(row, c))) for row in rows]) for c in marks]
                 apart = [sum((p - q) ** 2 for p, q in zip(seen[i], seen[j])) ** 0.5 for i, j in ((0, 1), (0, 2), (1, 2))]
                 with self.subTest(kind=kind):
-                    self.assertGreater(min(apart), 10)  # 2.3 is just noticeable side by side
+                    self.assertGreater(min(apart), 23)  # ten times what is just noticeable side by side
 
     def setUp(self):
         self.folder = tempfile.TemporaryDirectory(prefix="shotassay-colours-")

@@ -445,7 +445,7 @@ TEST_CASE("shot figure: a long label is wrapped, an empty figure is empty") {
 }
 
 TEST_CASE("bow figure: a small one stands as it is drawn here: a kind's average above its bows") {
-  const BowFigure figure{.kinds = {{.label = "A: 2 bows",
+  const BowFigure figure{.kinds = {{.label = "A",
                                     .bows = {{.label = "one", .steps = {190, 190, 192}, .mean = 572 / 3.0},
                                              {.label = "two", .steps = {193}, .mean = 193}},
                                     .mean = 191.8,
@@ -455,13 +455,13 @@ TEST_CASE("bow figure: a small one stands as it is drawn here: a kind's average 
                          .unit = "fps"};
   // 189 to 194 in five columns each, indented by two: the middle of 190 is column 9.
   CHECK(render_text({{figure}}, {.width = 60}) ==
-        "  A: 2 bows\n"
+        "  A: average of 2 bows 191.8 fps\n"
         "                  ◆\n"
-        "    one\n"
+        "    one: 3 shots, average 190.7 fps\n"
         "         ●\n"
         "         ●         ●\n"
         "            ┼\n"
-        "    two\n"
+        "    two: 1 shot, average 193.0 fps\n"
         "                        ●\n"
         "                        ┼\n"
         "  ──┴────┴────┴────┴────┴────┴── fps\n"

@@ -364,6 +364,7 @@ Document budget_document(const BudgetStory& story) { return BudgetWriter{story}.
 std::vector<Block> budget_blocks(const BudgetStory& story) { return BudgetWriter{story}.blocks(); }
 Document budget_page(const BudgetStory& story) {
   Document out = budget_document(story);
+  if (!story.file.title.empty()) out.blocks.erase(out.blocks.begin());  // a page has its title above
   std::vector<MethodWords> used{
       {"law of propagation",
        "How much the result moves with each input, times how uncertain that input is: squared and added up, the square "

@@ -195,9 +195,8 @@ void show_bows(const ComparisonStory& story, const ComparisonWords& words, Docum
   const Comparison& c = story.comparison;
   const SpeedWords& speed = words.speed();
   BowFigure figure{.kinds = {}, .step = speed.step(), .decimals = speed.decimals() - 1, .unit = speed.unit()};
-  const double step = c.display_step.value();
   for (std::size_t i = 0; i < c.setups.size(); ++i) {
-    BowFigure::Kind kind{.label = {}, .bows = {}, .mean = 0, .interval = std::nullopt};
+    BowFigure::Kind kind{.label = words.setup(i), .bows = {}, .mean = 0, .interval = std::nullopt};
     std::vector<Label> labels;
     for (const Shot& shot : story.sheet.shots) {
       if (story.sheet.setups[shot.setup].name != c.setups[i].name) continue;
@@ -212,11 +211,8 @@ void show_bows(const ComparisonStory& story, const ComparisonWords& words, Docum
     for (auto& bow : kind.bows) {
       const auto total = std::accumulate(bow.steps.begin(), bow.steps.end(), std::int64_t{0});
       bow.mean = static_cast<double>(total) / static_cast<double>(bow.steps.size());
-      bow.label += ": " + counted(bow.steps.size(), "shot") + ", average " + speed.with_unit(bow.mean * step);
       kind.mean += bow.mean / static_cast<double>(kind.bows.size());
     }
-    kind.label =
-        words.setup(i) + ": average of " + counted(kind.bows.size(), "bow") + " " + speed.with_unit(kind.mean * step);
     figure.kinds.push_back(std::move(kind));
   }
   out.blocks.push_back(Heading{"The bows"});
@@ -548,7 +544,7 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
   }
 }
 
-/// The methods that an answer shows, in the order of their names' list, and what else was worked out beside them.
+/// The methods that an answer shows, the one that decides first, and what else was worked out beside them.
 std::vector<MethodWords> methods_used(const Comparison& c) {
   const auto shown = [&](Method method) {
     const auto is_it = [&](const MethodOutcome& m) { return m.method == method && m.interval; };
@@ -560,8 +556,11 @@ std::vector<MethodWords> methods_used(const Comparison& c) {
   const auto any_gap = [&](auto has) { return std::any_of(c.gaps.begin(), c.gaps.end(), has); };
   const bool family = c.family > 2;
   std::vector<MethodWords> used;
+  std::vector<Method> methods{c.gaps.front().deciding().method};
   for (const MethodName& m : method_names)
-    if (shown(m.method)) used.push_back(words_of(m.method, family));
+    if (m.method != methods.front()) methods.push_back(m.method);
+  for (const Method method : methods)
+    if (shown(method)) used.push_back(words_of(method, family));
   if (family && any_gap([](const GapOutcome& g) { return g.deciding().p_holm.has_value(); }))
     used.push_back({"Holm's p",
                     "The p-values of all pairs, made larger so that one error rate holds for them together.",

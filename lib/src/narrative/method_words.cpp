@@ -56,6 +56,10 @@ constexpr std::array sources{
         "kramer1956", "Kramer 1956",
         "Kramer C. Y. (1956), Extension of multiple range tests to group means with unequal numbers of replications, "
         "Biometrics 12, 307–310."},
+    Source{
+        "lee1975", "Lee and Gurland 1975",
+        "Lee A. F. S., Gurland J. (1975), Size and power of tests for equality of means of two normal populations with "
+        "unequal variances, Journal of the American Statistical Association 70, 933–941."},
     Source{"patterson1971", "Patterson and Thompson 1971",
            "Patterson H. D., Thompson R. (1971), Recovery of inter-block information when block sizes are unequal, "
            "Biometrika 58, 545–554."},
@@ -70,6 +74,10 @@ constexpr std::array sources{
            "Schuirmann D. J. (1987), A comparison of the two one-sided tests procedure and the power approach for "
            "assessing the equivalence of average bioavailability, Journal of Pharmacokinetics and Biopharmaceutics 15, "
            "657–680."},
+    Source{"sheppard1898", "Sheppard 1898",
+           "Sheppard W. F. (1898), On the calculation of the most probable values of frequency-constants, for data "
+           "arranged according to equidistant divisions of a scale, Proceedings of the London Mathematical Society 29, "
+           "353–380."},
     Source{"smyth2004", "Smyth 2004",
            "Smyth G. K. (2004), Linear models and empirical Bayes methods for assessing differential expression in "
            "microarray experiments, Statistical Applications in Genetics and Molecular Biology 3, article 3."},

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "dot_plot.hpp"
+#include "figure_scale.hpp"
 #include "picture.hpp"
 
 namespace shotassay::report {
@@ -32,7 +33,7 @@ Picture picture_of(const BowFigure& figure) {
   if (any_interval) out.numbers.columns.insert(out.numbers.columns.end(), {{"from", true}, {"to", true}});
   std::vector<std::string> sentences;
   for (const auto& kind : figure.kinds) {
-    plot.rows.push_back({.label = kind.label, .steps = {}, .mean = kind.mean, .interval = kind.interval});
+    plot.rows.push_back({.label = said_of(figure, kind), .steps = {}, .mean = kind.mean, .interval = kind.interval});
     sentences.push_back(kind.label + ". " + plot.sentence(plot.rows.back()));
     std::vector<std::string> cells{kind.label, "all together", "", plot.average_text(kind.mean)};
     if (any_interval)
@@ -40,8 +41,11 @@ Picture picture_of(const BowFigure& figure) {
         cells.push_back(kind.interval ? limit_text(*kind.interval.*end, plot.average_text(*kind.interval.*end)) : "");
     out.numbers.rows.push_back(std::move(cells));
     for (const auto& bow : kind.bows) {
-      plot.rows.push_back(
-          {.label = bow.label, .steps = bow.steps, .mean = bow.mean, .interval = std::nullopt, .small = true});
+      plot.rows.push_back({.label = said_of(figure, bow),
+                           .steps = bow.steps,
+                           .mean = bow.mean,
+                           .interval = std::nullopt,
+                           .small = true});
       sentences.push_back(bow.label + ". " + plot.sentence(plot.rows.back()));
       cells = {kind.label, bow.label, plot.readings(bow.steps), plot.average_text(bow.mean)};
       cells.resize(out.numbers.columns.size());

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "drawing.hpp"
 #include "figure_scale.hpp"
@@ -35,24 +36,27 @@ Picture picture_of(const BudgetFigure& figure) {
   };
   constexpr double thickness = 16;
   bool any_taken = false;
-  const double top = drawing.y;
+  std::vector<std::pair<double, double>> plots;
   for (const auto& row : figure.rows) {
-    if (drawing.y > top) drawing.y += between_rows;
+    if (!plots.empty()) drawing.y += between_rows;
     drawing.paragraph(left, "name", row.label + ": " + share_text(row.share) + ", " + contribution(row));
     const bool taken = row.share < 0;
     any_taken |= taken;
-    drawing.y += 4;
-    drawing.bar(place(std::min(0.0, row.share)), place(std::max(0.0, row.share)), drawing.y, thickness, taken);
-    drawing.y += thickness + 4;
+    const double top = drawing.y + 4;
+    drawing.bar(place(std::min(0.0, row.share)), place(std::max(0.0, row.share)), top + 4, thickness, taken);
+    drawing.y = top + 4 + thickness + 4;
+    plots.emplace_back(top, drawing.y);
   }
   const double axis = drawing.y + 2;
-  const auto [values, decimals] = round_ticks({100 * shares.low, 100 * shares.high}, (right - left) / (2 * letter));
+  const Ticks ticks = round_ticks({100 * shares.low, 100 * shares.high}, (right - left) / (2 * letter));
   drawing.behind([&] {
-    for (const double x : values) drawing.line(place(x / 100), top, place(x / 100), axis, x == 0 ? "zero" : "grid");
+    for (const double x : ticks.values)
+      for (const auto& [from, to] : plots)
+        drawing.line(place(x / 100), from, place(x / 100), to, x == 0 ? "zero" : "grid");
   });
   drawing.line(left, axis, right, axis, "axis");
-  for (const double x : values) {
-    const std::string label = number(x, decimals) + " %";
+  for (const double x : ticks.values) {
+    const std::string label = number(x, ticks.decimals) + " %";
     drawing.line(place(x / 100), axis, place(x / 100), axis + 6, "axis");
     drawing.text(inside(place(x / 100), label), axis + 26, "middle", "", label);
   }

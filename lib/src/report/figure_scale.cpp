@@ -82,6 +82,16 @@ document::Table numbers_of(const document::BudgetFigure& figure) {
   return table;
 }
 
+std::string said_of(const document::BowFigure& figure, const document::BowFigure::Kind& kind) {
+  return fmt::format("{}: average of {} bow{} {} {}", kind.label, kind.bows.size(), kind.bows.size() == 1 ? "" : "s",
+                     number(kind.mean * figure.step, figure.decimals + 1), figure.unit);
+}
+
+std::string said_of(const document::BowFigure& figure, const document::BowFigure::Bow& bow) {
+  return fmt::format("{}: {} shot{}, average {} {}", bow.label, bow.steps.size(), bow.steps.size() == 1 ? "" : "s",
+                     number(bow.mean * figure.step, figure.decimals + 1), figure.unit);
+}
+
 std::string percent_asked(double share) { return fmt::format("{:.6g} %", share * 100); }
 
 Range range_of(const document::IntervalFigure& figure) {

@@ -23,7 +23,7 @@ std::string escaped(std::string_view text) {
   return out;
 }
 
-// Blue, orange and violet differ in lightness too, and every mark has a shape of its own.
+// Blue, orange and a grey green stay apart for those who tell red and green badly; every mark has its own shape anyway.
 std::string_view figure_style() {
   return R"(:root {
   color-scheme: light dark;
@@ -34,8 +34,8 @@ std::string_view figure_style() {
   --edge: #747b87;
   --fact: #1d5c96;
   --mark: #a34a00;
-  --limit: #6b3f8f;
-  --band: #eae4f2;
+  --limit: #2f7d5f;
+  --band: #e2eee7;
 }
 @media screen and (prefers-color-scheme: dark) {
   :root {
@@ -46,8 +46,8 @@ std::string_view figure_style() {
     --edge: #7d8490;
     --fact: #86bdf2;
     --mark: #f2a65a;
-    --limit: #c8a5ea;
-    --band: #2b2536;
+    --limit: #4c9079;
+    --band: #1e2d27;
   }
 }
 @media print {

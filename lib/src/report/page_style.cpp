@@ -14,6 +14,7 @@ std::string lists(const std::string& table) {
          table + " tr { padding: 0.4rem 0; border-bottom: 1px solid var(--edge); }\n" +               //
          table + " td { padding: 0.1rem 0; border: 0; text-align: left; }\n" +                        //
          table + " td:first-child { font-weight: 600; }\n" +                                          //
+         table + " td.number:not(:first-child) { display: inline-block; margin-right: 1.2rem; }\n" +  //
          table + " td:empty { display: none; }\n" +                                                   //
          table +
          " td[data-label]::before { content: attr(data-label) \": \"; color: var(--soft); font-weight: 400; }\n";
@@ -86,7 +87,7 @@ constexpr const char* paper = R"(@media print {
   h2 { margin-top: 1.1rem; }
   summary { list-style: none; break-after: avoid; }
   details::details-content { content-visibility: visible; block-size: auto; }
-  svg.figure { max-width: 150mm; }
+  svg.figure { max-width: 150mm; max-height: 220mm; }
   table:not(:has(tr:nth-child(16))) { break-inside: avoid; }
   .sheet { break-before: page; break-after: page; margin: 0; padding: 0 0.5mm; border: 0; font-size: 10pt; line-height: 1.25; }
   .sheet td { padding-top: 0; padding-bottom: 0; line-height: 1.1; height: min(11mm, var(--room) / var(--rows)); }

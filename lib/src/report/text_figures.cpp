@@ -233,8 +233,9 @@ std::string draw(const BowFigure& figure, int width) {
                .averages = "┼ the average of a bow, ◆ that of a kind's bows",
                .tallest_stack = 3};
   for (const auto& kind : figure.kinds) {
-    plot.rows.push_back({kind.label, {}, kind.mean, kind.interval, "◆"});
-    for (const auto& bow : kind.bows) plot.rows.push_back({"  " + bow.label, bow.steps, bow.mean, std::nullopt, "┼"});
+    plot.rows.push_back({said_of(figure, kind), {}, kind.mean, kind.interval, "◆"});
+    for (const auto& bow : kind.bows)
+      plot.rows.push_back({"  " + said_of(figure, bow), bow.steps, bow.mean, std::nullopt, "┼"});
   }
   return draw(plot, width);
 }

@@ -77,6 +77,11 @@ document::Document plan_document(const PlanStory& story);
 document::Document plan_document(const BowPlanStory& story);
 document::Document plan_document(const SplitStory& story);
 
+/// The same as a page that travels: with the methods and their sources.
+document::Document plan_page(const PlanStory& story);
+document::Document plan_page(const BowPlanStory& story);
+document::Document plan_page(const SplitStory& story);
+
 /// The order of the shots with room for readings, to be printed on one page.
 document::FiringSheet firing_sheet(const PlannedFiring& firing, SpeedUnit unit, const DesignPowerOptions& how);
 
