@@ -118,27 +118,23 @@ class Seen(ProgramTest):
         cls.browser.close()
         cls.place.cleanup()
 
-    def measured(self, path, width, scheme):
-        self.browser.show(width, scheme)
-        self.browser.open(path)
-        seen = json.loads(self.browser.ask(MEASURE))
-        self.assertEqual(self.browser.messages, [])
-        self.assertEqual(self.browser.requests, [path.resolve().as_uri()], "nothing is fetched but the page")
-        return seen
-
     def test_every_width_and_scheme_shows_all_of_it(self):
         grounds = {}
         for name, file in self.files.items():
+            self.browser.open(file)
             for width in WIDTHS:
                 for scheme in ("light", "dark"):
                     with self.subTest(page=name, width=width, scheme=scheme):
-                        seen = self.measured(file, width, scheme)
+                        self.browser.show(width, scheme)
+                        seen = json.loads(self.browser.ask(MEASURE))
                         keep(f"{file.stem}-{width}-{scheme}.png", self.browser.photograph() if KEPT else b"")
                         self.assertEqual(seen["inner"], width)
                         self.assertLessEqual(seen["scroll"], width)
                         for fault in ("beyond", "pale", "small", "cut"):
                             self.assertEqual(seen[fault], [])
                         grounds[scheme] = seen["background"]
+            self.assertEqual(self.browser.messages, [], name)
+            self.assertEqual(self.browser.requests, [file.resolve().as_uri()], "nothing is fetched but the page")
         self.assertNotEqual(grounds["light"], grounds["dark"])
 
     def test_on_paper_no_page_is_empty_and_no_figure_cut(self):

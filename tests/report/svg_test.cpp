@@ -397,8 +397,7 @@ TEST_CASE("svg of bows: shots, the averages of bows and of kinds stand where the
   CHECK(std::abs(at(bars[0], "x2") - scale(195)) < 0.01);
   CHECK(legend_of(svg) == std::vector<std::string>{"one: 3 shots, average 191.3 fps", "two: 1 shot, average 194.0 fps",
                                                    "three: 2 shots, average 188.0 fps", "a shot",
-                                                   "the average of a bow",
-                                                   "the average of a kind's bows in its interval"});
+                                                   "the average of a bow", "the average of a kind in its interval"});
   CHECK(description_of(svg) ==
         "A. Average 192.7 fps, its interval from 190.0 to 195.0. one. Average 191.3 fps; readings from 190 to 192. "
         "two. Average 194.0 fps; readings from 194 to 194. B. Average 188.0 fps. three. Average 188.0 fps; readings "

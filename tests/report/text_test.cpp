@@ -466,7 +466,7 @@ TEST_CASE("bow figure: a small one stands as it is drawn here: a kind's average 
         "                        ┼\n"
         "  ──┴────┴────┴────┴────┴────┴── fps\n"
         "   189  190  191  192  193  194\n"
-        "  ● a shot, ┼ the average of a bow, ◆ that of a kind's bows\n");
+        "  ● a shot, ┼ the average of a bow, ◆ that of a kind\n");
   CHECK(render_text({{BowFigure{}}}, {.width = 60}).empty());
 }
 

@@ -24,7 +24,7 @@ Picture picture_of(const BowFigure& figure) {
                .step = figure.step,
                .decimals = figure.decimals,
                .unit = figure.unit,
-               .average = "the average of a kind's bows",
+               .average = "the average of a kind",
                .small_average = "the average of a bow",
                .tallest_stack = 5};
   const bool any_interval =
@@ -45,7 +45,8 @@ Picture picture_of(const BowFigure& figure) {
                            .steps = bow.steps,
                            .mean = bow.mean,
                            .interval = std::nullopt,
-                           .small = true});
+                           .small = true,
+                           .name = bow.label});
       sentences.push_back(bow.label + ". " + plot.sentence(plot.rows.back()));
       cells = {kind.label, bow.label, plot.readings(bow.steps), plot.average_text(bow.mean)};
       cells.resize(out.numbers.columns.size());

@@ -38,6 +38,24 @@ std::string DotPlot::sentence(const DotRow& row) const {
   return said + ".";
 }
 
+namespace {
+
+/// Many small rows, each with a line of its own above it, would make a picture too tall for a page: where their names
+/// are short, they stand beside the dots. 0 where they do not.
+double room_for_names(const std::vector<DotRow>& rows) {
+  constexpr int few = 8;
+  int small = 0;
+  double widest = 0;
+  for (const auto& row : rows) {
+    if (!row.small) continue;
+    ++small;
+    widest = std::max(widest, text_width(document::printable(row.name)));
+  }
+  return small > few && widest < page_width / 4 ? widest + letter : 0;
+}
+
+}  // namespace
+
 void draw_dots(Drawing& drawing, const DotPlot& plot) {
   const auto& rows = plot.rows;
   std::int64_t least = INT64_MAX, most = INT64_MIN;
@@ -55,7 +73,8 @@ void draw_dots(Drawing& drawing, const DotPlot& plot) {
       low = std::min(low, std::max(std::floor(row.interval->lower), farthest_low));
       high = std::max(high, std::min(std::ceil(row.interval->upper), farthest_high));
     }
-  const double left = border, right = end_of_axis(plot.unit);
+  const double names = room_for_names(rows);
+  const double left = border + names, right = end_of_axis(plot.unit);
   const double a_step = (right - left) / (high - low);
   const auto place = [&](double step) { return left + (step - low) * a_step; };
 
@@ -75,8 +94,9 @@ void draw_dots(Drawing& drawing, const DotPlot& plot) {
   std::vector<std::pair<double, double>> plots;  // from where to where the grid is drawn
   for (std::size_t r = 0; r < rows.size(); ++r) {
     const auto& row = rows[r];
+    const bool named_beside = row.small && names > 0;
     if (r > 0) drawing.y += row.small ? 2 : between_rows;
-    drawing.paragraph(left, row.small ? "soft" : "name", row.label);
+    if (!named_beside) drawing.paragraph(border, row.small ? "soft" : "name", row.label);
     const double top = drawing.y;
     int height = 0;
     for (const auto& [stack, shots] : stacks[r]) height = std::max(height, (shots + shots_a_dot - 1) / shots_a_dot);
@@ -91,6 +111,7 @@ void draw_dots(Drawing& drawing, const DotPlot& plot) {
     if (row.interval) bars.draw(drawing, place(row.interval->lower), place(row.interval->upper), centre);
     drawing.diamond(place(row.mean), centre, half);
     drawing.y = centre + half + 6;
+    if (named_beside) drawing.text(border, (top + drawing.y) / 2 + 8, "start", "soft", row.name);
     plots.emplace_back(top + 4, drawing.y);
   }
 

@@ -17,7 +17,8 @@ struct DotRow {
   std::vector<std::int64_t> steps;  ///< none: a row with an average alone
   double mean;                      ///< in steps
   std::optional<Interval> interval;
-  bool small = false;  ///< a row within a group, its marks smaller
+  bool small = false;     ///< a row within a group, its marks smaller
+  std::string name = {};  ///< stands for the label where there are many small rows
 };
 
 struct DotPlot {

@@ -14,8 +14,9 @@ std::string lists(const std::string& table) {
          table + " tr { padding: 0.4rem 0; border-bottom: 1px solid var(--edge); }\n" +               //
          table + " td { padding: 0.1rem 0; border: 0; text-align: left; }\n" +                        //
          table + " td:first-child { font-weight: 600; }\n" +                                          //
-         table + " td.number:not(:first-child) { display: inline-block; margin-right: 1.2rem; }\n" +  //
-         table + " td:empty { display: none; }\n" +                                                   //
+         table + " td.number:not(:first-child), " + table +
+         " td:not([data-label]) { display: inline-block; margin-right: 1.2rem; }\n" +  //
+         table + " td:empty { display: none; }\n" +                                    //
          table +
          " td[data-label]::before { content: attr(data-label) \": \"; color: var(--soft); font-weight: 400; }\n";
 }

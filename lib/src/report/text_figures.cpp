@@ -230,7 +230,7 @@ std::string draw(const BowFigure& figure, int width) {
                .step = figure.step,
                .decimals = figure.decimals,
                .unit = figure.unit,
-               .averages = "┼ the average of a bow, ◆ that of a kind's bows",
+               .averages = "┼ the average of a bow, ◆ that of a kind",
                .tallest_stack = 3};
   for (const auto& kind : figure.kinds) {
     plot.rows.push_back({said_of(figure, kind), {}, kind.mean, kind.interval, "◆"});
