@@ -83,7 +83,7 @@ class Compared(ProgramTest):
                                   "accuracy": None, "setting_sd": None, "per_lbf": None, "per_gr": None,
                                   "per_inch": None, "arrows": None, "bow_type": None,
                                   "methods": ["rounding_aware", "welch", "bootstrap_t"], "sheet_unit": "fps", "any_speed": False,
-                                  "resamples": 1000, "seed": 7})
+                                  "resamples": 1000, "seed": 7, "report": None, "svg": None})
         inputs = self.compared(BOWSTRINGS, "--seed", "7")["inputs"]
         self.assertEqual((inputs["resamples"], inputs["seed"], inputs["margin"]), (None, None, None))
 

@@ -13,10 +13,10 @@ from program import BOWSTRINGS, EXAMPLES, ProgramTest, codes, environment, main,
 
 class Help(ProgramTest):
     COMMANDS = {"compare": ("--setup", "--method", "--all-methods", "--margin", "--history", "--resamples", "--max-operations",
-                            "--max-memory", "--any-speed", "--exit-on-verdict"),
+                            "--max-memory", "--any-speed", "--report", "--svg", "--force", "--exit-on-verdict"),
                 "plan": ("--resolve", "--within", "--same-within", "--true-gap", "--shots", "--total-shots", "--sd", "--from",
                          "--shooter", "--setup", "--power", "--kinds", "--bow-sd", "--cost-bow", "--cost-shot", "--method",
-                         "--simulate", "--max-operations", "--max-memory", "--sheet", "--report", "--title", "--margin",
+                         "--simulate", "--max-operations", "--max-memory", "--sheet", "--report", "--svg", "--title", "--margin",
                          "--change", "--arrows", "--check-standard", "--warm-ups", "--force")}
     COMMON = ("--confidence", "--display", "--unit", "--seed", "--threads", "--color", "--json", "--help", "--version")
 
