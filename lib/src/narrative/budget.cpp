@@ -365,18 +365,7 @@ std::vector<Block> budget_blocks(const BudgetStory& story) { return BudgetWriter
 Document budget_page(const BudgetStory& story) {
   Document out = budget_document(story);
   if (!story.file.title.empty()) out.blocks.erase(out.blocks.begin());  // a page has its title above
-  std::vector<MethodWords> used{
-      {"law of propagation",
-       "How much the result moves with each input, times how uncertain that input is: squared and added up, the square "
-       "root is the standard uncertainty. The coverage factor is a t quantile, for what is itself known from few "
-       "readings.",
-       {"gum", "satterthwaite1946", "welch1947"}}};
-  if (story.answer.monte_carlo)
-    used.push_back({"Monte Carlo",
-                    "The inputs are drawn at random, each from its distribution, the result is computed each time, and "
-                    "the range holds the middle of what comes out.",
-                    {"gum-s1"}});
-  show_sources(used, out);
+  show_sources(budget_methods(story.answer.monte_carlo.has_value()), out);
   return out;
 }
 Data budget_data(const BudgetStory& story) { return BudgetWriter{story}.data(); }

@@ -545,7 +545,8 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
 }
 
 /// The methods that an answer shows, the one that decides first, and what else was worked out beside them.
-std::vector<MethodWords> methods_used(const Comparison& c) {
+std::vector<MethodWords> methods_used(const ComparisonStory& story) {
+  const Comparison& c = story.comparison;
   const auto shown = [&](Method method) {
     const auto is_it = [&](const MethodOutcome& m) { return m.method == method && m.interval; };
     return std::any_of(c.gaps.begin(), c.gaps.end(),
@@ -580,6 +581,20 @@ std::vector<MethodWords> methods_used(const Comparison& c) {
          "How much bows of one kind would have to differ for the gap to be nothing but that; with an SD that "
          "is stated, the range widened by it.",
          {"gum", "satterthwaite1946"}});
+  if (std::any_of(story.equal_setups.begin(), story.equal_setups.end(),
+                  [](const auto& equal) { return equal && equal->equalised; }))
+    used.push_back({"equal set-ups",
+                    "What differed between the set-ups, times how much speed it brings, is taken off the gap; how well "
+                    "both are known widens the range.",
+                    {"gum", "satterthwaite1946"}});
+  bool any_budget = false, any_trials = false;
+  for (const auto* budgets : {&story.gap_budgets, &story.speed_budgets})
+    for (const auto& budget : *budgets) {
+      any_budget |= budget.has_value();
+      any_trials |= budget && budget->answer.monte_carlo;
+    }
+  if (any_budget)
+    for (MethodWords& words : budget_methods(any_trials)) used.push_back(std::move(words));
   return used;
 }
 
@@ -609,7 +624,7 @@ Document told(const ComparisonStory& story, Medium medium) {
   show_methods(story, words, out);
   show_budgets(story, words, out);
   if (medium == Medium::page) {
-    show_sources(methods_used(story.comparison), out);
+    show_sources(methods_used(story), out);
     show_sheet(story, out);
   }
   return out;

@@ -180,6 +180,21 @@ MethodWords words_of(Method method, bool family) {
   return words;
 }
 
+std::vector<MethodWords> budget_methods(bool trials) {
+  std::vector<MethodWords> used{
+      {"law of propagation",
+       "How much the result moves with each input, times how uncertain that input is: squared and added up, the square "
+       "root is the standard uncertainty. The coverage factor is a t quantile, for what is itself known from few "
+       "readings.",
+       {"gum", "satterthwaite1946", "welch1947"}}};
+  if (trials)
+    used.push_back({"Monte Carlo",
+                    "The inputs are drawn at random, each from its distribution, the result is computed each time, and "
+                    "the range holds the middle of what comes out.",
+                    {"gum-s1"}});
+  return used;
+}
+
 void show_sources(const std::vector<MethodWords>& methods, Document& out) {
   if (methods.empty()) return;
   Points points, full;

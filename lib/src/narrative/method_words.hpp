@@ -18,6 +18,9 @@ struct MethodWords {
 /// A method of a comparison. In a family of three or more set-ups its interval holds for all pairs at once.
 MethodWords words_of(Method method, bool family);
 
+/// What a budget rests on, and the trials beside it where there are some.
+std::vector<MethodWords> budget_methods(bool trials);
+
 /// The methods, each with its sources by author and year, and under them the sources in full, each once.
 void show_sources(const std::vector<MethodWords>& methods, document::Document& out);
 
