@@ -404,6 +404,31 @@ TEST_CASE("svg of bows: shots, the averages of bows and of kinds stand where the
         "from 187 to 189.");
 }
 
+TEST_CASE("svg of bows: many of them have their names beside the dots, which keeps the picture on a page") {
+  const auto drawn = [](int bows, const std::string& name) {
+    BowFigure figure{.kinds = {{.label = "A", .bows = {}, .mean = 190, .interval = std::nullopt}},
+                     .step = 1,
+                     .decimals = 0,
+                     .unit = "fps"};
+    for (int i = 0; i < bows; ++i)
+      figure.kinds[0].bows.push_back({.label = name + std::to_string(i), .steps = {189, 191}, .mean = 190});
+    return check_picture(render_svg(figure));
+  };
+  CHECK(legend_of(drawn(8, "a"))[0] == "a0: 2 shots, average 190.0 fps");
+  const Element many = drawn(9, "a");
+  CHECK(legend_of(many)[0] == "a0");
+  CHECK(legend_of(many)[8] == "a8");
+  CHECK(at(many, "height") < at(drawn(8, "a"), "height"));
+  // Dots begin behind the names, and stand where the axis says.
+  const Scale scale = across(many);
+  for (std::size_t i = 0; i < 18; ++i) {
+    const double x = at(named(many, "circle")[i], "cx");
+    CHECK(x > 40);
+    CHECK(std::abs(x - scale(i % 2 == 0 ? 189 : 191)) < 0.01);
+  }
+  CHECK(legend_of(drawn(9, "a bow with a long name "))[0].starts_with("a bow with a long name 0: 2 shots"));
+}
+
 TEST_CASE(
     "svg of a budget: every bar is as long as its share, what is taken away stands hollow on the other side of 0") {
   const Element svg =

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <map>
-#include <set>
 #include <shotassay/document/printable.hpp>
 
 #include "wording.hpp"
@@ -34,6 +33,10 @@ class SheetTable {
       add(s, s.reading ? s.reading->text() : "", "left out: " + printable(s.reason));
     for (const OpenShot& s : sheet_.open) add(s, "", "not fired yet");
     std::stable_sort(rows_.begin(), rows_.end(), [](const Row& a, const Row& b) { return a.order < b.order; });
+    std::vector<std::size_t> lines;
+    for (const Row& r : rows_) lines.push_back(r.line);
+    std::sort(lines.begin(), lines.end());
+    lines_ambiguous_ = std::adjacent_find(lines.begin(), lines.end()) != lines.end();
   }
 
   Points head() const {
@@ -61,13 +64,13 @@ class SheetTable {
     column(table, "round", false, [&](const Row& r) { return label(r.round); });
     column(table, "arrow", false, [&](const Row& r) { return label(r.arrow); });
     column(table, "reading, " + std::string{name(sheet_.unit)}, true, [](const Row& r) { return r.reading; });
-    if (!lines_ambiguous()) {
+    if (!lines_ambiguous_) {
       measured(table, "draw weight, lbf", sheet_.draw_weight_lbf);
       measured(table, "arrow, gr", sheet_.arrow_mass_gr);
       measured(table, "draw length, in", sheet_.draw_length_in);
     }
     column(table, "not counted", false, [](const Row& r) { return r.why_not; });
-    if (!lines_ambiguous()) {
+    if (!lines_ambiguous_) {
       std::map<std::size_t, std::string> notes;
       for (const auto& note : sheet_.notes) notes[note.line] = printable(note.text);
       column(table, "note", false, [&](const Row& r) { return found(notes, r.line); });
@@ -79,8 +82,8 @@ class SheetTable {
 
   /// Notes and measured values are known by their line; rows of several sheets may share one.
   bool leaves_something_out() const {
-    return lines_ambiguous() && !(sheet_.notes.empty() && sheet_.draw_weight_lbf.empty() &&
-                                  sheet_.arrow_mass_gr.empty() && sheet_.draw_length_in.empty());
+    return lines_ambiguous_ && !(sheet_.notes.empty() && sheet_.draw_weight_lbf.empty() &&
+                                 sheet_.arrow_mass_gr.empty() && sheet_.draw_length_in.empty());
   }
 
  private:
@@ -113,11 +116,6 @@ class SheetTable {
     return at == texts.end() ? "" : at->second;
   }
 
-  bool lines_ambiguous() const {
-    std::set<std::size_t> lines;
-    return !std::all_of(rows_.begin(), rows_.end(), [&](const Row& r) { return lines.insert(r.line).second; });
-  }
-
   /// A column that has anything in it.
   template <class Cell>
   void column(Table& table, const std::string& title, bool numeric, Cell cell) const {
@@ -138,6 +136,7 @@ class SheetTable {
   const ComparisonStory& story_;
   const Sheet& sheet_;
   std::vector<Row> rows_;
+  bool lines_ambiguous_ = false;  ///< two rows of one line: of several sheets, or of a wide one
 };
 
 }  // namespace
