@@ -45,6 +45,8 @@ PAGES = {
     "hard names": ("compare", HARD, "--margin", "2"),
     "left out": ("compare", LEFT_OUT),
     "plan": ("plan", "--resolve", "3", "--sd", "1.2"),
+    "plan from a pilot": ("plan", "--resolve", "2", "--from", EXAMPLES / "bowstrings.csv"),
+    "plan by Welch": ("plan", "--shots", "6", "--sd", "1.2", "--method", "welch"),
     "plan for kinds": ("plan", "--kinds", "--resolve", "3", "--sd", "1", "--bow-sd", "1"),
     "budget": ("budget", EXAMPLES / "gap-budget.json", "--digits", "1"),
     "energy": ("budget", EXAMPLES / "kinetic-energy.json", "--digits", "1"),

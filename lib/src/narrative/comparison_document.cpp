@@ -565,28 +565,28 @@ std::vector<MethodWords> methods_used(const ComparisonStory& story) {
   if (family && any_gap([](const GapOutcome& g) { return g.deciding().p_holm.has_value(); }))
     used.push_back({"Holm's p",
                     "The p-values of all pairs, made larger so that one error rate holds for them together.",
-                    {"holm1979"}});
+                    {Source::holm1979}});
   if (c.margin && any_gap([](const GapOutcome& g) { return g.deciding().interval.has_value(); }))
     used.push_back({"the same within the margin",
                     "Said only when the whole range for the gap lies inside the margin, which was set by what matters "
                     "and not by what the readings show.",
-                    {"schuirmann1987"}});
+                    {Source::schuirmann1987}});
   if (c.drift)
     used.push_back({"drift",
                     "A straight line through the readings over the firing order, the same for every set-up.",
-                    {"fisher1925", "gum"}});
+                    {Source::fisher1925, Source::gum}});
   if (any_gap([](const GapOutcome& g) { return g.tipping_bow_sd || g.stated_kinds; }))
     used.push_back(
         {"one bow of each kind",
          "How much bows of one kind would have to differ for the gap to be nothing but that; with an SD that "
          "is stated, the range widened by it.",
-         {"gum", "satterthwaite1946"}});
+         {Source::gum, Source::satterthwaite1946}});
   if (std::any_of(story.equal_setups.begin(), story.equal_setups.end(),
                   [](const auto& equal) { return equal && equal->equalised; }))
     used.push_back({"equal set-ups",
                     "What differed between the set-ups, times how much speed it brings, is taken off the gap; how well "
                     "both are known widens the range.",
-                    {"gum", "satterthwaite1946"}});
+                    {Source::gum, Source::satterthwaite1946}});
   bool any_budget = false, any_trials = false;
   for (const auto* budgets : {&story.gap_budgets, &story.speed_budgets})
     for (const auto& budget : *budgets) {

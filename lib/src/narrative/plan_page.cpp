@@ -13,12 +13,12 @@ MethodWords chances(PlannedInterval interval) {
     return {"chances",
             "How often Welch's range, worked out as compare does, keeps the promise when normal shots are read without "
             "rounding.",
-            {"welch1947", "lee1975"}};
+            {Source::welch1947, Source::lee1975}};
   return {
       "chances",
       "How often the range that compare will give keeps the promise, over all readings that normal shots can give on "
       "this display.",
-      {"welch1947", "lee1975", "gum"}};
+      {Source::welch1947, Source::lee1975, Source::gum}};
 }
 
 std::vector<MethodWords> methods(PlannedInterval interval, const SdSource& sd) {
@@ -28,7 +28,7 @@ std::vector<MethodWords> methods(PlannedInterval interval, const SdSource& sd) {
         {"the largest SD",
          "How much shots may scatter at most, from the few readings of an earlier sheet: so much that readings "
          "as close as those would be rare.",
-         {"sheppard1898"}});
+         {Source::sheppard1898}});
   return used;
 }
 
@@ -53,7 +53,7 @@ Document plan_page(const BowPlanStory& story) {
       {{"chances",
         "How often a t test of the bows' averages, each bow counting once, finds the gap when bows of one "
         "kind and shots of one bow scatter as said.",
-        {"student1908", "satterthwaite1946"}}});
+        {Source::student1908, Source::satterthwaite1946}}});
 }
 
 }  // namespace shotassay::narrative
