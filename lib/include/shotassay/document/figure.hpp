@@ -26,12 +26,12 @@ struct ShotFigure {
 /// kinds' averages of those.
 struct BowFigure {
   struct Bow {
-    std::string label;
+    std::string label;                ///< its name; shots and average are added where it is drawn
     std::vector<std::int64_t> steps;  ///< readings as multiples of the display step
     double mean;                      ///< in steps
   };
   struct Kind {
-    std::string label;
+    std::string label;  ///< the same
     std::vector<Bow> bows;
     double mean;                       ///< of the bows' averages, in steps
     std::optional<Interval> interval;  ///< of that average for the kind, in steps
