@@ -21,4 +21,7 @@ Command add_plan(CLI::App& program);
 Command add_budget(CLI::App& program);
 Command add_audit(CLI::App& program);
 
+/// Several under one name: clinic make, clinic tally, clinic show, clinic page.
+std::vector<Command> add_clinic(CLI::App& program);
+
 }  // namespace shotassay::cli

@@ -1,6 +1,7 @@
 #include "common.hpp"
 
 #include <sys/ioctl.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -10,7 +11,6 @@
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
-#include <memory>
 #include <numeric>
 #include <shotassay/core/decimal.hpp>
 #include <shotassay/report/json.hpp>
@@ -66,6 +66,23 @@ bool wants_color(const std::string& color) {
   const char* term = std::getenv("TERM");
   return isatty(STDOUT_FILENO) && (no_color == nullptr || *no_color == '\0') &&
          (term == nullptr || std::strcmp(term, "dumb") != 0);
+}
+
+Stop unreadable(const std::string& name, int error) {
+  const auto reason = [error]() -> std::string {
+    switch (error) {
+      case ENOENT:
+        return "there is no such file";
+      case EACCES:
+      case EPERM:
+        return "no permission to read it";
+      case EISDIR:
+        return "is a directory, not a file";
+      default:
+        return std::string{"cannot be read: "} + std::strerror(error);
+    }
+  };
+  return {bad_input, {{.file = name, .problem = {.line = 0, .column = {}, .found = {}, .message = reason()}}}};
 }
 
 }  // namespace
@@ -207,34 +224,32 @@ std::string nearest(const std::string& word, const std::vector<std::string>& kno
   return best;
 }
 
+Input::Input(const std::string& file) : file_{file}, in_{file == "-" ? stdin : std::fopen(file.c_str(), "rb")} {
+  if (in_ == nullptr) throw unreadable(name(), errno);
+}
+
+Input::~Input() {
+  if (in_ != stdin) std::fclose(in_);
+}
+
+std::size_t Input::read(char* to, std::size_t most) {
+  const std::size_t got = std::fread(to, 1, most, in_);
+  if (got < most && std::ferror(in_) != 0) throw unreadable(name(), errno);
+  bytes_read_ += got;
+  return got;
+}
+
+std::optional<std::uint64_t> Input::size() const {
+  struct stat there {};
+  if (::fstat(::fileno(in_), &there) != 0 || !S_ISREG(there.st_mode)) return std::nullopt;
+  return static_cast<std::uint64_t>(there.st_size);
+}
+
 std::string read_input(const std::string& file) {
-  const auto failed = [&](const std::string& why) {
-    return Stop{bad_input,
-                {{.file = file == "-" ? "standard input" : file,
-                  .problem = {.line = 0, .column = {}, .found = {}, .message = why}}}};
-  };
-  const auto reason = [](int error) -> std::string {
-    switch (error) {
-      case ENOENT:
-        return "there is no such file";
-      case EACCES:
-      case EPERM:
-        return "no permission to read it";
-      case EISDIR:
-        return "is a directory, not a file";
-      default:
-        return std::string{"cannot be read: "} + std::strerror(error);
-    }
-  };
-  const std::unique_ptr<std::FILE, int (*)(std::FILE*)> opened{
-      file == "-" ? nullptr : std::fopen(file.c_str(), "rb"),
-      [](std::FILE* f) { return f == nullptr ? 0 : std::fclose(f); }};
-  std::FILE* in = file == "-" ? stdin : opened.get();
-  if (in == nullptr) throw failed(reason(errno));
+  Input input{file};
   std::string text;
   char buffer[1 << 16];
-  for (std::size_t got; (got = std::fread(buffer, 1, sizeof buffer, in)) > 0;) text.append(buffer, got);
-  if (std::ferror(in) != 0) throw failed(reason(errno));
+  for (std::size_t got; (got = input.read(buffer, sizeof buffer)) > 0;) text.append(buffer, got);
   return text;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 #include <cstdint>
+#include <cstdio>
 #include <exception>
 #include <optional>
 #include <string>
@@ -10,6 +11,7 @@
 #include <shotassay/document/data.hpp>
 #include <shotassay/document/document.hpp>
 #include <shotassay/narrative/envelope.hpp>
+#include <shotassay/records/claim_table.hpp>
 
 namespace CLI {
 class App;
@@ -83,6 +85,27 @@ std::string said(const std::exception& error);
 
 /// The known word nearest to a misspelt one; empty when none is near.
 std::string nearest(const std::string& word, const std::vector<std::string>& known);
+
+/// A file, or standard input for "-", read piece by piece. Throws Stop with bad_input.
+class Input : public ByteSource {
+ public:
+  explicit Input(const std::string& file);
+  ~Input() override;
+  Input(const Input&) = delete;
+  Input& operator=(const Input&) = delete;
+
+  std::size_t read(char* to, std::size_t most) override;
+  /// Absent for what is no ordinary file.
+  std::optional<std::uint64_t> size() const;
+  std::uint64_t bytes_read() const { return bytes_read_; }
+  /// As messages call it.
+  std::string name() const { return file_ == "-" ? "standard input" : file_; }
+
+ private:
+  std::string file_;
+  std::FILE* in_;
+  std::uint64_t bytes_read_ = 0;
+};
 
 /// The whole text of a file, or of standard input for "-". Throws Stop with bad_input.
 std::string read_input(const std::string& file);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cstdio>
 #include <new>
+#include <optional>
 #include <shotassay/core/errors.hpp>
 #include <shotassay/core/version.hpp>
 #include <shotassay/document/printable.hpp>
@@ -43,6 +44,13 @@ std::vector<std::string> remaining(const CLI::App& app) {
   return words;
 }
 
+/// The words that call a command: "plan", "clinic make".
+std::string words_of(const CLI::App& app) {
+  const CLI::App* parent = app.get_parent();
+  const bool nested = parent != nullptr && parent->get_parent() != nullptr;
+  return nested ? words_of(*parent) + " " + app.get_name() : app.get_name();
+}
+
 Stop unexpected(const CLI::App& app, const std::vector<std::string>& words) {
   OptionReader read;
   // Words behind an unknown option may be its value: nothing is said of them until the option is right.
@@ -51,13 +59,13 @@ Stop unexpected(const CLI::App& app, const std::vector<std::string>& words) {
   for (const auto& word : words) {
     if (!word.starts_with('-')) {
       if (unknown_option) continue;
-      read.problem("argument", word, "one too many; " + app.get_name() + " --help shows what it takes");
+      read.problem("argument", word, "one too many; " + words_of(app) + " --help shows what it takes");
       continue;
     }
     const std::string option = word.substr(0, word.find('='));
     const std::string near = nearest(option, names_of_options(app));
     read.problem("option", option,
-                 near.empty() ? "there is none of this name; " + app.get_name() + " --help lists them"
+                 near.empty() ? "there is none of this name; " + words_of(app) + " --help lists them"
                               : "there is none of this name; did you mean " + near + "?");
   }
   try {
@@ -82,6 +90,22 @@ std::string mismatch(const CLI::ArgumentMismatch& error) {
   return option + (text.find("missing") != std::string::npos ? ": a value is missing" : ": given more than once");
 }
 
+/// What is wrong with the words behind a name that several commands share; absent when one of them was called.
+std::optional<Stop> no_command_of(const CLI::App& group) {
+  std::vector<std::string> known;
+  for (const CLI::App* app : group.get_subcommands({})) known.push_back(app->get_name());
+  const auto words = remaining(group);
+  if (!words.empty() && words[0].starts_with('-')) return unexpected(group, words);
+  if (!words.empty()) {
+    const std::string near = nearest(words[0], known);
+    return stop(wrong_use,
+                group.get_name() + " " + words[0] + ": there is no such command" +
+                    (near.empty() ? "; " + group.get_name() + " --help lists them" : "; did you mean " + near + "?"));
+  }
+  if (!group.get_subcommands().empty()) return std::nullopt;
+  return stop(wrong_use, group.get_name() + ": say which command; " + group.get_name() + " --help lists them");
+}
+
 /// The words typed; "help" is "--help", and "help plan" is "plan --help".
 std::vector<const char*> words_typed(int argc, char** argv) {
   std::vector<const char*> words(argv, argv + argc);
@@ -99,12 +123,20 @@ int run(const std::vector<const char*>& typed) {
   program.footer(
       "Example:\n  shotassay compare data/examples/bowstrings.csv\n\nshotassay COMMAND --help tells the rest.");
   std::vector<Command> commands{add_compare(program), add_plan(program), add_budget(program), add_audit(program)};
-  std::vector<std::string> known;
+  for (Command& command : add_clinic(program)) commands.push_back(std::move(command));
   for (const Command& command : commands) {
     command.app->allow_extras();
     command.app->set_version_flag("--version", std::string{"shotassay "} + version());
     refuse_empty_values(*command.app);
-    known.push_back(command.app->get_name());
+  }
+  std::vector<std::string> known;
+  std::vector<CLI::App*> groups;
+  for (CLI::App* app : program.get_subcommands({})) {
+    known.push_back(app->get_name());
+    if (app->get_subcommands({}).empty()) continue;
+    app->allow_extras();
+    app->require_subcommand(0, 1);
+    groups.push_back(app);
   }
 
   if (argc < 2) {
@@ -136,9 +168,12 @@ int run(const std::vector<const char*>& typed) {
     return end(stop(wrong_use, error.what()), first, json);
   }
   if (const auto words = remaining(program); !words.empty()) return end(unexpected(program, words), first, json);
+  for (const CLI::App* group : groups)
+    if (group->parsed())
+      if (const auto wrong = no_command_of(*group)) return end(*wrong, group->get_name(), json);
   for (const Command& command : commands) {
     if (!command.app->parsed()) continue;
-    const std::string name = command.app->get_name();
+    const std::string name = words_of(*command.app);
     try {
       if (const auto words = remaining(*command.app); !words.empty())
         return end(unexpected(*command.app, words), name, command.common->json);

@@ -24,56 +24,49 @@ Stop failed(const OutputFile& file, int error) {
   return stop(machine_failed, file.option + " " + file.name + ": cannot be written: " + std::strerror(error));
 }
 
-/// A temporary file beside the final one; gone at the end unless it was kept.
-class Draft {
- public:
-  explicit Draft(const OutputFile& file) : file_{file}, name_{file.name + ".XXXXXX"} {
-    descriptor_ = ::mkstemp(name_.data());
-    if (descriptor_ < 0) throw failed(file, errno);
-  }
-  ~Draft() {
-    if (descriptor_ >= 0) ::close(descriptor_);
-    ::unlink(name_.c_str());
-  }
-  Draft(const Draft&) = delete;
-  Draft& operator=(const Draft&) = delete;
-
-  void fill(const std::string& text) {
-    const mode_t mask = ::umask(0);
-    ::umask(mask);
-    for (std::size_t done = 0; done < text.size();) {
-      const auto wrote = ::write(descriptor_, text.data() + done, text.size() - done);
-      if (wrote < 0 && errno == EINTR) continue;
-      if (wrote < 0) throw failed(file_, errno);
-      done += static_cast<std::size_t>(wrote);
-    }
-    if (::fchmod(descriptor_, 0666 & ~mask) != 0 || ::fsync(descriptor_) != 0) throw failed(file_, errno);
-    const int closed = ::close(descriptor_);
-    descriptor_ = -1;
-    if (closed != 0) throw failed(file_, errno);
-  }
-
-  void keep() {
-    if (file_.overwrite) {
-      if (::rename(name_.c_str(), file_.name.c_str()) != 0) throw failed(file_, errno);
-      return;
-    }
-    // A link, unlike a renaming, fails where the name is taken.
-    if (::link(name_.c_str(), file_.name.c_str()) == 0) return;
-    if (errno == EEXIST) throw exists(file_);
-    if (errno != EPERM && errno != ENOTSUP) throw failed(file_, errno);
-    // A file system without links: the name was free when the command began.
-    require_free(file_);
-    if (::rename(name_.c_str(), file_.name.c_str()) != 0) throw failed(file_, errno);
-  }
-
- private:
-  const OutputFile& file_;
-  std::string name_;
-  int descriptor_ = -1;
-};
-
 }  // namespace
+
+Draft::Draft(const OutputFile& file) : file_{file}, name_{file.name + ".XXXXXX"} {
+  descriptor_ = ::mkstemp(name_.data());
+  if (descriptor_ < 0) throw failed(file, errno);
+}
+
+Draft::~Draft() {
+  if (descriptor_ >= 0) ::close(descriptor_);
+  ::unlink(name_.c_str());
+}
+
+void Draft::append(std::string_view text) {
+  for (std::size_t done = 0; done < text.size();) {
+    const auto wrote = ::write(descriptor_, text.data() + done, text.size() - done);
+    if (wrote < 0 && errno == EINTR) continue;
+    if (wrote < 0) throw failed(file_, errno);
+    done += static_cast<std::size_t>(wrote);
+  }
+}
+
+void Draft::finish() {
+  const mode_t mask = ::umask(0);
+  ::umask(mask);
+  if (::fchmod(descriptor_, 0666 & ~mask) != 0 || ::fsync(descriptor_) != 0) throw failed(file_, errno);
+  const int closed = ::close(descriptor_);
+  descriptor_ = -1;
+  if (closed != 0) throw failed(file_, errno);
+}
+
+void Draft::keep() {
+  if (file_.overwrite) {
+    if (::rename(name_.c_str(), file_.name.c_str()) != 0) throw failed(file_, errno);
+    return;
+  }
+  // A link, unlike a renaming, fails where the name is taken.
+  if (::link(name_.c_str(), file_.name.c_str()) == 0) return;
+  if (errno == EEXIST) throw exists(file_);
+  if (errno != EPERM && errno != ENOTSUP) throw failed(file_, errno);
+  // A file system without links: the name was free when the command began.
+  require_free(file_);
+  if (::rename(name_.c_str(), file_.name.c_str()) != 0) throw failed(file_, errno);
+}
 
 void require_free(const OutputFile& file) {
   if (file.name == "-") throw stop(wrong_use, file.option + " -: the answer goes to standard output; name a file");
@@ -100,7 +93,8 @@ void write(const std::vector<FileText>& files) {
   for (const FileText& f : files) {
     require_free(f.file);
     drafts.push_back(std::make_unique<Draft>(f.file));
-    drafts.back()->fill(f.text);
+    drafts.back()->append(f.text);
+    drafts.back()->finish();
   }
   for (const auto& draft : drafts) draft->keep();
 }

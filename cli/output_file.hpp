@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace shotassay::cli {
@@ -17,6 +18,27 @@ void require_free(const OutputFile& file);
 
 /// Do both names lead to one file?
 bool same_place(const OutputFile& a, const OutputFile& b);
+
+/// A temporary file beside the final one: append, finish, keep. Without `keep` it is gone at the end, and nothing
+/// stands under the final name. Each throws Stop, machine_failed, when the file cannot be written.
+class Draft {
+ public:
+  explicit Draft(const OutputFile& file);
+  ~Draft();
+  Draft(const Draft&) = delete;
+  Draft& operator=(const Draft&) = delete;
+
+  void append(std::string_view text);
+  /// All of it is on the disk, with the rights of a new file.
+  void finish();
+  /// Gives it its final name. Throws Stop, wrong_use, when that has come into being and may not be replaced.
+  void keep();
+
+ private:
+  OutputFile file_;
+  std::string name_;
+  int descriptor_ = -1;
+};
 
 struct FileText {
   OutputFile file;

@@ -20,7 +20,7 @@ class Examples(ProgramTest):
     BUDGETS = {"gap-budget.json", "kinetic-energy.json"}
 
     def test_every_example_is_one_of_these(self):
-        self.assertEqual({path.name for path in EXAMPLES.iterdir()}, {*self.ANSWERED, *self.BUDGETS, "problems.csv"})
+        self.assertEqual({path.name for path in EXAMPLES.iterdir()}, {*self.ANSWERED, *self.BUDGETS, "problems.csv", "claims.csv"})
 
     def test_each_is_answered_and_uses_all_it_holds(self):
         for name, words in self.ANSWERED.items():
@@ -33,6 +33,9 @@ class Examples(ProgramTest):
         for path in EXAMPLES.iterdir():
             if path.suffix == ".json":
                 self.assertIn("invented", json.loads(path.read_text(encoding="utf-8"))["title"], path)
+                continue
+            if path.name == "claims.csv":
+                self.assertTrue(all("invented" in row["claim"] for row in rows(path)), path)
                 continue
             title = path.read_text(encoding="utf-8-sig").splitlines()[0]
             self.assertTrue(title.startswith("# title: "), path)

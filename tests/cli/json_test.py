@@ -184,7 +184,7 @@ class Documented(ProgramTest):
         # The inputs of a plan are its options, which have their own page.
         options = {key for key in schema("plan")["properties"]["inputs"]["properties"]
                    if re.search(f"`--{key.replace('_', '-')}\\b", self.OPTIONS)}
-        for name in ("compare", "plan", "audit", "failure"):
+        for name in ("compare", "plan", "audit", "clinic", "failure"):
             for key in set(keys(schema(name))) - (options if name == "plan" else set()):
                 self.assertTrue(f"`{key}`" in self.PAGE, f"{key} of {name}")
 

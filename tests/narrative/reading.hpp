@@ -77,6 +77,10 @@ inline std::vector<std::string> texts_of(const shotassay::document::Document& do
       out.push_back(f.title);
       out.push_back(f.x_label);
     }
+    void operator()(const IntervalStackFigure& f) const {
+      for (const auto& group : f.groups) out.push_back(group.label);
+    }
+    void operator()(const PageBreak&) const {}
     void operator()(const FiringSheet& sheet) const {
       out.push_back(sheet.title);
       for (const auto* lines : {&sheet.particulars, &sheet.remarks, &sheet.cautions})

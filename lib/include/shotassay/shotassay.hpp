@@ -56,6 +56,7 @@
 #include <shotassay/methods/widened_gap.hpp>
 #include <shotassay/studies/audit.hpp>
 #include <shotassay/studies/budget.hpp>
+#include <shotassay/studies/clinic.hpp>
 #include <shotassay/studies/common_conditions.hpp>
 #include <shotassay/studies/comparison.hpp>
 #include <shotassay/studies/influence.hpp>

@@ -9,6 +9,7 @@
 
 #include <shotassay/core/errors.hpp>
 #include <shotassay/records/csv.hpp>
+#include <shotassay/records/csv_row.hpp>
 
 #include "columns.hpp"
 #include "findings.hpp"
@@ -125,28 +126,6 @@ std::string number_text(std::string_view what, double value) {
   return text;
 }
 
-/// RFC 4180: in quotes where a separator or a quote would be misread.
-void append_cell(std::string& out, std::string_view text) {
-  if (text.find_first_of(",\"\r\n") == std::string_view::npos) {
-    out += text;
-    return;
-  }
-  out += '"';
-  for (const char c : text) {
-    if (c == '"') out += '"';
-    out += c;
-  }
-  out += '"';
-}
-
-void append_row(std::string& out, const std::vector<std::string_view>& cells) {
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    if (i > 0) out += ',';
-    append_cell(out, cells[i]);
-  }
-  out += '\n';
-}
-
 /// The set-ups in the order to compare them.
 std::vector<std::string> in_order_of(const PlannedSheet& plan, const Rows& rows) {
   std::vector<std::string> names;
@@ -163,7 +142,8 @@ std::vector<std::string> in_order_of(const PlannedSheet& plan, const Rows& rows)
 
 void append_hash_lines(std::string& out, const PlannedSheet& plan, const Rows& rows) {
   const auto line = [&](std::string_view key, std::string_view value) {
-    append_row(out, {std::string{"# "}.append(key).append(value.empty() ? ":" : ": ").append(value)});
+    const std::string text = std::string{"# "}.append(key).append(value.empty() ? ":" : ": ").append(value);
+    append_csv_row(out, std::array{std::string_view{text}});
   };
   line("title", plan.title);
   // Left to be filled in: a key without a value counts as not given.
@@ -199,7 +179,7 @@ std::string blank_sheet(const PlannedSheet& plan) {
   append_hash_lines(out, plan, rows);
   std::vector<std::string_view> cells;
   for (const Column column : columns) cells.push_back(name(column));
-  append_row(out, cells);
+  append_csv_row(out, cells);
   for (const PlannedShot& shot : plan.shots) {
     const std::string order = std::to_string(shot.order);
     cells.clear();
@@ -213,7 +193,7 @@ std::string blank_sheet(const PlannedSheet& plan) {
                       : column == Column::note ? std::string_view{shot.set_up_anew ? "set up anew" : ""}
                                                    : std::string_view{});
     }
-    append_row(out, cells);
+    append_csv_row(out, cells);
   }
   return out;
 }

@@ -45,6 +45,8 @@ class Numbers {
     return {value, {}};
   }
 
+  bool any_fraction() const { return first_.has_value(); }
+
   /// '.' where no number had a fraction.
   char decimal_mark() const { return first_ ? first_->mark : '.'; }
 

@@ -47,7 +47,7 @@ struct Looks {
   std::string like;
 };
 
-Looks what_it_looks_like(std::string_view bytes, std::size_t at) {
+Looks what_it_looks_like(std::string_view bytes, std::size_t at, const std::string& wanted) {
   using namespace std::string_view_literals;
   if (bytes.starts_with("PK\x03\x04"sv))
     return {true,
@@ -55,13 +55,13 @@ Looks what_it_looks_like(std::string_view bytes, std::size_t at) {
             "in UTF-8"};
   if (bytes.starts_with("\xD0\xCF\x11\xE0"sv))
     return {true, "an old spreadsheet file (.xls): in the spreadsheet program save the sheet as CSV in UTF-8"};
-  if (bytes.starts_with("%PDF"sv)) return {true, "a PDF file: a shot sheet is CSV text in UTF-8"};
+  if (bytes.starts_with("%PDF"sv)) return {true, "a PDF file: " + wanted + " is CSV text in UTF-8"};
   const bool utf16_mark = bytes.starts_with("\xFF\xFE"sv) || bytes.starts_with("\xFE\xFF"sv);
   const auto head = bytes.substr(0, 64);
   const auto nuls = static_cast<std::size_t>(std::count(head.begin(), head.end(), '\0'));
   if (utf16_mark || (head.size() >= 4 && nuls * 3 > head.size() && nuls * 3 < 2 * head.size()))
     return {true, "text in UTF-16: save it as CSV in UTF-8"};
-  if (bytes[at] == '\0') return {false, "a binary file, with a NUL byte here: a shot sheet is CSV text in UTF-8"};
+  if (bytes[at] == '\0') return {false, "a binary file, with a NUL byte here: " + wanted + " is CSV text in UTF-8"};
   return {false, "text in an older encoding, for this byte is not UTF-8: save it as CSV in UTF-8"};
 }
 
@@ -208,10 +208,10 @@ void read_plan(const Values& values, Numbers& numbers, HashValues& read, Finding
 
 }  // namespace
 
-bool report_not_text(std::string_view text, Findings& findings) {
+bool report_not_text(std::string_view text, Findings& findings, const std::string& wanted) {
   const auto at = first_not_text(text);
   if (!at) return false;
-  const auto [whole_file, like] = what_it_looks_like(text, *at);
+  const auto [whole_file, like] = what_it_looks_like(text, *at, wanted);
   findings.report(whole_file ? 0 : line_ends(text.substr(0, *at)) + 1, 0, "", text.substr(whole_file ? 0 : *at, 8),
                   "this is not CSV text; it looks like " + like, ProblemKind::not_text);
   return true;

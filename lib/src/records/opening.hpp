@@ -18,8 +18,8 @@ namespace shotassay {
 /// The value of `# plan`. A later form of a plan's sheet counts on from 1.
 inline constexpr std::string_view plan_mark = "shotassay 1";
 
-/// Reports a file that is no text, with what it looks like. True when it is none.
-bool report_not_text(std::string_view text, Findings& findings);
+/// Reports a file that is no text, with what it looks like and what it should be. True when it is none.
+bool report_not_text(std::string_view text, Findings& findings, const std::string& wanted = "a shot sheet");
 
 struct HashLine {
   std::string_view text;

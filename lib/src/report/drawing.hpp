@@ -68,6 +68,10 @@ class Drawing {
   void dot(double x, double centre, double radius) {
     shapes_ += fmt::format("<circle class=\"dot\" cx=\"{:.6g}\" cy=\"{:.6g}\" r=\"{:.6g}\"/>\n", x, centre, radius);
   }
+  void cross(double x, double centre, double arm) {
+    shapes_ += fmt::format("<path class=\"cross\" d=\"M{:.6g} {:.6g}l{} {}m0 -{}l-{} {}\"/>\n", x - arm, centre - arm,
+                           2 * arm, 2 * arm, 2 * arm, 2 * arm, 2 * arm);
+  }
   void diamond(double x, double centre, double half = large_mark) {
     shapes_ += fmt::format("<path class=\"mean\" d=\"M{0:.6g} {1:.6g}l{2} {2}l-{2} {2}l-{2} -{2}z\"/>\n", x,
                            centre - half, half);

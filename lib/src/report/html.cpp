@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "interval_stack.hpp"
 #include "markup.hpp"
 #include "page_style.hpp"
 #include "picture.hpp"
@@ -116,6 +117,8 @@ class Renderer {
   void operator()(const PowerCurveFigure& f) { drawn(f); }
   void operator()(const BowFigure& f) { drawn(f); }
   void operator()(const BudgetFigure& f) { drawn(f); }
+  void operator()(const IntervalStackFigure& f) { drawn(f); }
+  void operator()(const PageBreak&) { body_ += "<div class=\"page-break\"></div>\n"; }
   void operator()(const FiringSheet& sheet) {
     body_ += "<section class=\"sheet\">\n" + element("h2", "", sheet.title);
     for (const auto& line : sheet.particulars) body_ += element("p", "particulars", line);
@@ -135,8 +138,9 @@ class Renderer {
     return fmt::format(
         "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n"
         "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-        "<title>{}</title>\n<style>\n{}{}</style>\n</head>\n<body>\n<main>\n{}{}</main>\n</body>\n</html>\n",
+        "<title>{}</title>\n<style>\n{}{}</style>\n</head>\n<body>\n<main{}>\n{}{}</main>\n</body>\n</html>\n",
         escaped(options.language), escaped(options.title), figure_style(), page_style(),
+        options.numbers_on_paper ? "" : " class=\"without-numbers\"",
         element(titled_ ? "p" : "h1", "page-title", options.title), body_);
   }
 

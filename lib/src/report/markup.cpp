@@ -62,6 +62,9 @@ std::string_view figure_style() {
 .figure .axis { stroke: var(--edge); stroke-width: 1.5; }
 .figure .zero { stroke: var(--ink); stroke-width: 1.5; }
 .figure .bar { stroke: var(--ink); stroke-width: 2.5; }
+.figure .slim { stroke-width: 1.5; }
+.figure .astray { stroke: var(--mark); stroke-dasharray: 5 3; }
+.figure .cross { stroke: var(--mark); stroke-width: 2; fill: none; }
 .figure .end { fill: var(--ink); }
 .figure .dot { fill: var(--fact); }
 .figure .curve { stroke: var(--fact); stroke-width: 1.5; fill: none; }

@@ -33,6 +33,7 @@ main { max-width: 46rem; margin: 0 auto; padding: 1.25rem 1rem 3rem; }
 .page-title { margin: 0 0 1rem; color: var(--soft); font-size: 0.9rem; font-weight: 400; }
 .headline { margin: 0 0 1rem; padding: 0.1rem 0 0.1rem 0.9rem; border-left: 0.35rem solid var(--edge); }
 .headline { font-size: clamp(1.4rem, 1.1rem + 1.6vw, 2rem); font-weight: 650; line-height: 1.25; text-wrap: pretty; }
+div.page-break { margin: 3rem 0; border-top: 1px solid var(--rule); }
 h2 { margin: 2.2rem 0 0.6rem; font-size: 1.2rem; line-height: 1.3; break-after: avoid; }
 p { margin: 0 0 0.9rem; max-width: 40rem; }
 p[class^="tone-"] { padding-left: 0.9rem; border-left: 0.2rem solid var(--edge); }
@@ -86,8 +87,11 @@ constexpr const char* paper = R"(@media print {
   body { font-size: 10.5pt; line-height: 1.35; }
   main { max-width: none; padding: 0; }
   h2 { margin-top: 1.1rem; }
+  div.page-break { break-before: page; margin: 0; border: 0; }
+  div.page-break + h2 { margin-top: 0; }
   summary { list-style: none; break-after: avoid; }
   details::details-content { content-visibility: visible; block-size: auto; }
+  .without-numbers details, .without-numbers .page-title { display: none; }
   svg.figure { max-width: 150mm; max-height: 220mm; }
   table:not(:has(tr:nth-child(16))) { break-inside: avoid; }
   .sheet { break-before: page; break-after: page; margin: 0; padding: 0 0.5mm; border: 0; font-size: 10pt; line-height: 1.25; }

@@ -3,6 +3,7 @@
 #include <shotassay/report/svg.hpp>
 #include <variant>
 
+#include "interval_stack.hpp"
 #include "markup.hpp"
 #include "picture.hpp"
 

@@ -1,3 +1,4 @@
+#include "interval_stack.hpp"
 #include "text_figures.hpp"
 
 #include <fmt/format.h>
@@ -111,6 +112,11 @@ class Renderer {
   void operator()(const BudgetFigure& f) {
     if (!f.rows.empty()) (*this)(with_bars(f));
   }
+  void operator()(const IntervalStackFigure& f) {
+    gap();
+    text_ += draw(f, width_);
+  }
+  void operator()(const PageBreak&) {}
   void operator()(const FiringSheet& sheet) {
     (*this)(Heading{sheet.title});
     const auto shots = sheet.rows.size();

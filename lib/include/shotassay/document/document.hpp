@@ -4,6 +4,7 @@
 #include <vector>
 
 #include <shotassay/document/figure.hpp>
+#include <shotassay/document/interval_stack.hpp>
 
 namespace shotassay::document {
 
@@ -56,7 +57,7 @@ struct FiringSheet {
 };
 
 using Block = std::variant<Headline, Heading, Paragraph, Points, Table, ShotFigure, IntervalFigure, PowerCurveFigure,
-                           FiringSheet, BowFigure, BudgetFigure>;
+                           FiringSheet, BowFigure, BudgetFigure, IntervalStackFigure, PageBreak>;
 
 /// What a reader sees, free of any medium: `report` renders it.
 struct Document {

@@ -12,7 +12,13 @@ enum class RandomPurpose : std::uint32_t {
   grid_phase = 4,
   permutation = 5,
   firing_order = 6,
-  propagation = 7
+  propagation = 7,
+  clinic = 8,  ///< the tests of a class
+  clinic_series = 9,
+  clinic_sizes = 10,
+  clinic_displays = 11,
+  clinic_leaving_out = 12,
+  clinic_fooling = 13
 };
 
 /// One block of Philox4x32-10: four random 32-bit words that depend on key and counter alone.

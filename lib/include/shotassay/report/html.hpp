@@ -6,8 +6,9 @@
 namespace shotassay::report {
 
 struct HtmlOptions {
-  std::string title;            ///< of the page, as a browser's tab or a bookmark shows it
-  std::string language = "en";  ///< BCP 47 tag of the document's texts
+  std::string title;             ///< of the page, as a browser's tab or a bookmark shows it
+  std::string language = "en";   ///< BCP 47 tag of the document's texts
+  bool numbers_on_paper = true;  ///< false: figures are printed without their tables, for sheets handed out to a class
 };
 
 /// A document as one self-contained page in UTF-8: no script, nothing fetched, light or dark by the reader's setting,
