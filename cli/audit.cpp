@@ -11,6 +11,7 @@
 #include <shotassay/studies/gap_budget.hpp>
 #include <shotassay/studies/published_claim.hpp>
 
+#include "audit_table.hpp"
 #include "commands.hpp"
 #include "output_file.hpp"
 
@@ -44,7 +45,7 @@ struct AuditOptionsTyped {
                                         {"--energy", "Kinetic energy as printed, ft·lbf", false},
                                         {"--momentum", "Momentum as printed, slug·ft/s", false},
                                         {"--convention", "Rating that the speed is quoted by", true}}};
-  std::string margin, claims, at, bow_type, max_operations = "1e8", report;
+  std::string margin, claims, at, bow_type, max_operations, report, table, out;
   bool sd_of_n = false, force = false;
 
   FigureOption& figure(const std::string& option) {
@@ -277,6 +278,35 @@ PublishedAudit audit_within_budget(const PublishedClaim& claim) try {
   throw stop(no_answer, said(error) + " --max-operations allows more.");
 }
 
+/// A table of claims: no set-up comes from the command line, and of its figures only the number of shots may.
+ExitStatus run_table(AuditOptionsTyped& typed, const PublishedClaim& claim, const std::optional<Decimal>& display,
+                     unsigned threads, OptionReader& read) {
+  AuditTableOptions table{.table = typed.table, .force = typed.force, .threads = threads};
+  if (!typed.out.empty()) table.out = typed.out;
+  table.rules.level = claim.options.level;
+  if (display) table.rules.display = *display;
+  if (!typed.margin.empty()) table.rules.margin = decimal("--margin", typed.margin, read);
+  if (!typed.max_operations.empty()) table.rules.budget.operations = claim.options.budget.operations;
+  for (const FigureOption& f : typed.figures) {
+    if (f.typed.empty()) continue;
+    if (std::string_view{f.option} != "--shots")
+      read.problem(f.option, f.typed.front(), "stands in the table, not beside --table");
+    else if (f.typed.size() > 1 || f.typed.front().find('=') != std::string::npos)
+      read.problem("--shots", f.typed.front(), "beside --table one number goes for every row that tells none");
+    else if (const auto n = shots(f.typed.front(), read))
+      table.rules.shots = ShotCount{n->first, n->second};
+  }
+  const std::pair<const char*, bool> others[] = {
+      {"--setup", !typed.setups.empty()},      {"--states", !typed.states.empty()},
+      {"--claims", !typed.claims.empty()},     {"--at", !typed.at.empty()},
+      {"--bow-type", !typed.bow_type.empty()}, {"--report", !typed.report.empty()},
+      {"--json", typed.common.json},           {"--sd-of-n", typed.sd_of_n}};
+  for (const auto& [option, given] : others)
+    if (given) read.problem(option, "", "does not go with --table");
+  read.finish();
+  return audit_table(table);
+}
+
 ExitStatus run(AuditOptionsTyped typed) {
   OptionReader read;
   PublishedClaim claim;
@@ -285,8 +315,10 @@ ExitStatus run(AuditOptionsTyped typed) {
   if (!typed.margin.empty()) claim.options.margin = read.positive("--margin", typed.margin);
   claim.options.claimed = claimed(typed.claims, !typed.margin.empty(), read);
   const auto display = read.display(typed.common.display);
-  if (const auto n = read.positive("--max-operations", typed.max_operations)) claim.options.budget.operations = *n;
-  read.threads(typed.common.threads);
+  const auto operations = typed.max_operations.empty() ? std::optional<double>{1e8}
+                                                       : read.positive("--max-operations", typed.max_operations);
+  if (operations) claim.options.budget.operations = *operations;
+  const unsigned threads = read.threads(typed.common.threads);
   read.color(typed.common.color);
   if (typed.bow_type == "recurve" || typed.bow_type == "longbow" || typed.bow_type == "compound")
     claim.bow = typed.bow_type == "recurve"   ? BowType::recurve
@@ -298,7 +330,10 @@ ExitStatus run(AuditOptionsTyped typed) {
     claim.at = rating_named(typed.at);
     if (!claim.at) read.problem("--at", typed.at, "is a convention, as ata");
   }
-  if (typed.force && typed.report.empty()) read.problem("--force", "", "goes with --report");
+  if (typed.force && typed.report.empty() && typed.out.empty())
+    read.problem("--force", "", "goes with --report or --out");
+  if (!typed.out.empty() && typed.table.empty()) read.problem("--out", typed.out, "goes with --table");
+  if (!typed.table.empty()) return run_table(typed, claim, display, threads, read);
   const auto names = setup_names(typed);
   for (std::size_t i = 0; i < names.size(); ++i)
     if (std::find(names.begin(), names.begin() + static_cast<std::ptrdiff_t>(i), names[i]) !=
@@ -364,13 +399,18 @@ Command add_audit(CLI::App& program) {
   app.add_option("--states", typed->states, "What is stated, as in distance=\"10 ft\"; repeat it")
       ->allow_extra_args(false)
       ->type_name("ITEM[=WORDS]");
-  app.add_option("--max-operations", typed->max_operations, "What counting may cost (1e8)")->type_name("N");
+  app.add_option("--max-operations", typed->max_operations, "What counting may cost (1e8; 2e6 a row of a table)")
+      ->type_name("N");
+  app.add_option("--table", typed->table, "Claims to audit, one a row (CSV), or - for standard input")
+      ->type_name("CLAIMS.csv");
+  app.add_option("--out", typed->out, "Write the verdicts of a table there (standard output)")->type_name("FILE.csv");
   app.add_option("--report", typed->report, "Write a page with the audit")->type_name("FILE.html");
   app.add_flag("--force", typed->force, "Replace a file that exists");
   CommonOptions& common = typed->common;
   app.add_option("--confidence", common.confidence, "Confidence level, 0.5 to below 1 (0.95)")->type_name("LEVEL");
   app.add_option("--display", common.display, "Step of the display (1)")->type_name("STEP");
   app.add_option("--unit", common.unit, "Unit of every speed here: fps or m/s (fps)")->type_name("UNIT");
+  app.add_option("--threads", common.threads, "Processors to use for a table; changes no result")->type_name("N");
   app.add_option("--color", common.color, "auto, always or never (auto)")->type_name("WHEN");
   app.add_flag("--json", common.json, "Print JSON instead of text");
   app.footer("Example:\n  shotassay audit --shots 3 --average 281 --average 284");

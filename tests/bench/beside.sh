@@ -87,7 +87,7 @@ machine() {
   system=$(sed -n 's/^PRETTY_NAME="\(.*\)"/\1/p' /etc/os-release)
   say "- Machine: $cpu ($model), $(nproc --all) cores, $system; one thread on every side"
   say "- Ours: $("$compiler" --version | head -n 1), CMake's Release build"
-  say "- R $(Rscript --vanilla -e 'cat(as.character(getRversion()))')"
+  say "- R $(Rscript --vanilla -e 'cat(format(getRversion()), "with data.table", format(packageVersion("data.table")))')"
   $python -c 'import platform, numpy, scipy, statsmodels
 print(f"- statsmodels {statsmodels.__version__} on Python {platform.python_version()}, NumPy {numpy.__version__},",
       f"SciPy {scipy.__version__}")'
@@ -96,7 +96,7 @@ print(f"- statsmodels {statsmodels.__version__} on Python {platform.python_versi
 
 {
   # shellcheck disable=SC2086
-  need_packages $build_packages $test_packages libbenchmark-dev r-base-core python3-statsmodels
+  need_packages $build_packages $test_packages libbenchmark-dev r-base-core r-cran-data.table python3-statsmodels
   say "Build:    $folder"
   configure "$folder" -DCMAKE_BUILD_TYPE=Release -DSHOTASSAY_TESTS=ON
   build "$folder" --target bench

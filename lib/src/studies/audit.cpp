@@ -7,6 +7,7 @@
 #include <map>
 #include <numbers>
 #include <tuple>
+#include <unordered_map>
 #include <utility>
 
 #include <shotassay/core/errors.hpp>
@@ -17,6 +18,42 @@
 #include "../methods/rounded_half_width.hpp"
 
 namespace shotassay {
+
+/// Of one confidence level and one family.
+struct AuditMemory::Kept {
+  struct Pair {
+    std::int64_t shots_a, deviations_a, shots_b, deviations_b;
+    bool tight_a, tight_b;
+    friend bool operator==(const Pair&, const Pair&) = default;
+  };
+  struct PairHash {
+    std::size_t operator()(const Pair& p) const {
+      std::uint64_t hash = 0;
+      for (const std::int64_t part : {p.shots_a, p.deviations_a, p.shots_b, p.deviations_b,
+                                      std::int64_t{p.tight_a} + 2 * std::int64_t{p.tight_b}})
+        hash = (hash ^ static_cast<std::uint64_t>(part)) * 0x9E3779B97F4A7C15 + (hash >> 29);
+      return hash ^ (hash >> 32);
+    }
+  };
+  static constexpr std::size_t most_half_widths = 30'000, most_squares = 100;
+
+  double alpha = 0.0;
+  int setups = 0;
+  std::unordered_map<Pair, double, PairHash> half_widths;
+  std::map<std::pair<std::int64_t, std::int64_t>, detail::HalfWidthSquare> squares;
+
+  void begin(double for_alpha, int for_setups) {
+    if (for_alpha == alpha && for_setups == setups) return;
+    half_widths.clear();
+    squares.clear();
+    alpha = for_alpha;
+    setups = for_setups;
+  }
+};
+
+AuditMemory::AuditMemory() : kept_{std::make_unique<Kept>()} {}
+AuditMemory::~AuditMemory() = default;
+
 namespace {
 
 /// Operations, as WorkBudget counts them: a factor with its degrees of freedom, of two set-ups and of a family; a
@@ -35,6 +72,7 @@ Moments moments_of(const ReadingState& state, std::int64_t shots) {
 struct SpreadClass {
   RoundedGroup group;
   detail::GroupSpread spread;
+  std::int64_t deviations;
   std::vector<const ReadingState*> states;
 };
 
@@ -48,7 +86,8 @@ std::vector<SpreadClass> spread_classes(const std::vector<ReadingState>& states,
     if (added) {
       const double n = static_cast<double>(shots);
       const double square = group.variance_of_mean * group.variance_of_mean / (n - 1.0);
-      classes.push_back({group, {group.variance_of_mean, square, group.edge, group.tight, group.all_equal}, {}});
+      classes.push_back(
+          {group, {group.variance_of_mean, square, group.edge, group.tight, group.all_equal}, state.deviations, {}});
     }
     classes[at->second].states.push_back(&state);
   }
@@ -87,7 +126,9 @@ void keep(std::optional<AuditedPair>& best, const std::optional<AuditedPair>& ot
 class GapJudge {
  public:
   GapJudge(const AuditedSetup& from, const AuditedSetup& to, const AuditOptions& options, Family family)
-      : from_{from}, to_{to}, options_{options}, family_{family}, step_{from.figures.display_step} {}
+      : from_{from}, to_{to}, options_{options}, family_{family}, step_{from.figures.display_step} {
+    if (options.memory) options.memory->kept().begin(options.level.alpha(), family.setups());
+  }
 
   std::optional<Interval> difference(const ReadingSets& a, const ReadingSets& b) const {
     if (!a.sums || !b.sums) return std::nullopt;
@@ -184,11 +225,36 @@ class GapJudge {
 
   bool widened() const { return from_.accuracy || to_.accuracy; }
 
+  /// In steps.
+  double exact_half_width(const SpreadClass& p, const SpreadClass& q) const {
+    const auto worked_out = [&] {
+      return detail::RoundingAwareGap{p.group, q.group, family_}.terms(options_.level.alpha()).largest();
+    };
+    if (!options_.memory) return worked_out();
+    auto& known = options_.memory->kept().half_widths;
+    const AuditMemory::Kept::Pair pair{p.group.moments.n, p.deviations,   q.group.moments.n,
+                                       q.deviations,      p.spread.tight, q.spread.tight};
+    if (const auto at = known.find(pair); at != known.end()) return at->second;
+    if (known.size() >= AuditMemory::Kept::most_half_widths) known.clear();
+    return known.emplace(pair, worked_out()).first->second;
+  }
+
+  /// Interpolated half-widths of two numbers of shots; `own` holds them where there is no memory.
+  const detail::HalfWidthSquare& squares(std::int64_t shots_a, std::int64_t shots_b,
+                                         std::optional<detail::HalfWidthSquare>& own) const {
+    const GroupDesign a{shots_a, 1.0}, b{shots_b, 1.0};
+    if (!options_.memory) return own.emplace(a, b, options_.level, family_);
+    auto& known = options_.memory->kept().squares;
+    if (known.size() >= AuditMemory::Kept::most_squares) known.clear();
+    return known.try_emplace({shots_a, shots_b}, a, b, options_.level, family_).first->second;
+  }
+
   /// The half-width in the readings' unit, with what the chronographs add.
-  double final_half_width(double gap, const detail::RoundingAwareGap& rounded, double half_width, double mean_a,
+  double final_half_width(double gap, const SpreadClass& p, const SpreadClass& q, double half_width, double mean_a,
                           double mean_b) const {
     const double step = step_.value();
     if (!widened()) return half_width * step;
+    const detail::RoundingAwareGap rounded{p.group, q.group, family_};
     const double w =
         std::hypot(from_.accuracy.value_or(0.0) * mean_a, to_.accuracy.value_or(0.0) * mean_b) / std::numbers::sqrt3;
     return widened_gap({.gap = gap,
@@ -222,48 +288,46 @@ class GapJudge {
     const std::int64_t sums_a = a.sums->greatest - a.sums->least + 1, sums_b = b.sums->greatest - b.sums->least + 1;
     const bool many =
         many_half_widths(classes_a, classes_b, ends, static_cast<double>(sums_a) * static_cast<double>(sums_b));
-    std::optional<detail::HalfWidthSquare> squares;
-    if (many) squares.emplace(GroupDesign{a.shots, 1.0}, GroupDesign{b.shots, 1.0}, options_.level, family_);
+    std::optional<detail::HalfWidthSquare> own;
+    const detail::HalfWidthSquare* const interpolated = many ? &squares(a.shots, b.shots, own) : nullptr;
 
     std::vector<double> gaps;
     for (std::int64_t x = a.sums->least; x <= a.sums->greatest; ++x)
       for (std::int64_t y = b.sums->least; y <= b.sums->greatest; ++y)
         gaps.push_back(ratio(WideInteger{y} * a.shots - WideInteger{x} * b.shots, WideInteger{a.shots} * b.shots) *
                        step_.value());
+    const bool all = std::isinf(limit);  // else wider ones are left out
     std::array<Tally, 4> counts{};
     for (std::size_t i = 0; i < classes_a.size(); ++i)
       for (std::size_t j = 0; j < ends[i]; ++j) {
         const SpreadClass &p = classes_a[i], &q = classes_b[j];
-        std::optional<detail::RoundingAwareGap> rounded;
         std::optional<double> known;
         const auto exact = [&] {
-          if (!known) known = rounded.emplace(p.group, q.group, family_).terms(options_.level.alpha()).largest();
+          if (!known) known = exact_half_width(p, q);
           return *known;
         };
-        const double half_width = many ? std::sqrt((*squares)(p.spread, q.spread)) : exact();
+        const double half_width = many ? std::sqrt((*interpolated)(p.spread, q.spread)) : exact();
         const double h = half_width * step_.value();
-        const bool extreme = widened() || !result.tightest || !result.widest ||
-                             h <= result.tightest->half_width * (1.0 + too_near) ||
-                             h >= result.widest->half_width * (1.0 - too_near);
+        const bool extreme = widened() || !result.tightest || h <= result.tightest->half_width * (1.0 + too_near) ||
+                             (all && h >= result.widest->half_width * (1.0 - too_near));
         for (const ReadingState* x : p.states) {
           const double* const row = gaps.data() + (x->sum - a.sums->least) * sums_b;
           for (const ReadingState* y : q.states) {
             const double gap = row[y->sum - b.sums->least];
             Verdict found = Verdict::open;
             if (extreme) {
-              exact();
               AuditedPair pair{.from_shots = a.shots,
                                .to_shots = b.shots,
                                .from = *x,
                                .to = *y,
                                .gap = gap,
-                               .half_width = final_half_width(gap, *rounded, *known, mean(*x, a), mean(*y, b)),
+                               .half_width = final_half_width(gap, p, q, exact(), mean(*x, a), mean(*y, b)),
                                .interval = {},
                                .verdict = Verdict::open};
               pair.interval = centred(gap, pair.half_width);
               found = pair.verdict = verdict(pair.interval, options_.margin);
               keep(result.tightest, pair, narrower);
-              keep(result.widest, pair, wider);
+              if (all) keep(result.widest, pair, wider);
             } else {
               found = verdict_near(gap, half_width, exact);
             }
@@ -285,7 +349,7 @@ class GapJudge {
   DisplayStep step_;
 };
 
-SetupAudit audit_setup(const AuditedSetup& setup, WorkBudget budget) {
+SetupAudit audit_setup(const AuditedSetup& setup, const AuditOptions& options) {
   SetupAudit result{.name = setup.name,
                     .possible = false,
                     .sets = Tally{0},
@@ -297,7 +361,7 @@ SetupAudit audit_setup(const AuditedSetup& setup, WorkBudget budget) {
   const std::int64_t most = setup.most_shots.value_or(figures.shots);
   bool sd_known = true;
   for (; figures.shots <= most; ++figures.shots) {
-    ReadingSets sets = reading_sets(figures, budget);
+    ReadingSets sets = reading_sets(figures, options.budget);
     result.possible = result.possible || sets.possible;
     result.sets = result.sets + sets.sets;
     widen(result.mean, sets.mean);
@@ -306,10 +370,10 @@ SetupAudit audit_setup(const AuditedSetup& setup, WorkBudget budget) {
     result.by_shots.push_back(std::move(sets));
   }
   if (!sd_known) result.sd.reset();
-  if (result.possible) return result;
+  if (result.possible || !options.explain) return result;
   for (const ReadingSets& sets : result.by_shots) {
     figures.shots = sets.shots;
-    result.causes.push_back(innocent_causes(figures, budget));
+    result.causes.push_back(innocent_causes(figures, options.budget));
   }
   return result;
 }
@@ -381,10 +445,11 @@ GapAudit audit_gap(const std::vector<AuditedSetup>& setups, const std::vector<Se
           try {
             judge.judge(p, q, *at.difference, at);
           } catch (const NoAnswer& e) {
+            result.over_budget = dynamic_cast<const BudgetExceeded*>(&e) != nullptr;
             result.why_no_verdicts = e.what();
           }
         }
-        if (result.printed_gap && p.shots > 1 && q.shots > 1)
+        if (options.explain && result.printed_gap && p.shots > 1 && q.shots > 1)
           at.tipping = tipping_shot_sd(*result.printed_gap, *at.difference, p.shots, q.shots, options.level, family);
         if (at.verdicts && result.verdicts) result.verdicts = *result.verdicts + *at.verdicts;
         keep(result.tightest, at.tightest, narrower);
@@ -403,7 +468,7 @@ GapAudit audit_gap(const std::vector<AuditedSetup>& setups, const std::vector<Se
   if (endless || !result.verdicts) result.widest.reset();
   if (options.claimed && result.verdicts) result.support = support_of(*options.claimed, *result.verdicts);
 
-  if (result.printed_gap && *result.printed_gap != 0.0) {
+  if (options.explain && result.printed_gap && *result.printed_gap != 0.0) {
     const auto need = [&](ShotSdOrigin origin, double sd_from, double sd_to) {
       result.needed.push_back(needed_shots(origin, *result.printed_gap, sd_from, sd_to, options, family));
     };
@@ -452,7 +517,7 @@ Audit audit(const std::vector<AuditedSetup>& setups, const AuditOptions& options
                .family = std::max(2, static_cast<int>(compared)),
                .setups = {},
                .gaps = {}};
-  for (const AuditedSetup& setup : setups) result.setups.push_back(audit_setup(setup, options.budget));
+  for (const AuditedSetup& setup : setups) result.setups.push_back(audit_setup(setup, options));
   for (std::size_t from = 0; from < setups.size(); ++from)
     for (std::size_t to = from + 1; to < setups.size(); ++to)
       result.gaps.push_back(audit_gap(setups, result.setups, from, to, options, Family{result.family}));

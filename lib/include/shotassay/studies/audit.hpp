@@ -1,6 +1,7 @@
 #pragma once
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -28,6 +29,22 @@ struct AuditedSetup {
   std::optional<double> accuracy = {};
 };
 
+/// Half-widths worked out in earlier audits, for those who audit many claims one after the other: the same answers,
+/// sooner. Holds at most some megabytes. Not for two threads at once.
+class AuditMemory {
+ public:
+  AuditMemory();
+  ~AuditMemory();
+  AuditMemory(const AuditMemory&) = delete;
+  AuditMemory& operator=(const AuditMemory&) = delete;
+
+  struct Kept;
+  Kept& kept() { return *kept_; }
+
+ private:
+  std::unique_ptr<Kept> kept_;
+};
+
 struct AuditOptions {
   ConfidenceLevel level{0.95};
   std::optional<double> margin = {};    ///< in the readings' unit; without one nothing is called the same
@@ -35,6 +52,8 @@ struct AuditOptions {
   std::vector<double> shot_sds = {};    ///< for which to say what the claim would have needed, in the readings' unit
   Power power{0.8};                     ///< of the shots needed
   WorkBudget budget = {};
+  bool explain = true;            ///< innocent causes, tipping SDs and needed shots too
+  AuditMemory* memory = nullptr;  ///< not needed; outlives the call
 };
 
 struct SetupAudit {
@@ -43,7 +62,7 @@ struct SetupAudit {
   std::optional<Tally> sets;           ///< over all numbers of shots; absent: without end
   std::optional<Interval> mean, sd;    ///< over all; `sd` absent when some number of shots leaves it without end
   std::vector<ReadingSets> by_shots;   ///< one for each number of shots
-  std::vector<InnocentCauses> causes;  ///< beside `by_shots` when impossible, else empty
+  std::vector<InnocentCauses> causes;  ///< beside `by_shots` when impossible and asked for
 };
 
 /// Pairs of reading sets by the verdict that they end in, the later set-up against the earlier. Absent: without end.
@@ -101,6 +120,7 @@ struct GapAudit {
   std::optional<Interval> difference;
   std::optional<VerdictCounts> verdicts;
   std::string why_no_verdicts;
+  bool over_budget = false;  ///< that is why
   std::optional<AuditedPair> tightest, widest;
   std::optional<ClaimSupport> support;  ///< of the verdict that was claimed
   std::vector<GapAtShots> by_shots;
