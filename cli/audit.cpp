@@ -7,13 +7,12 @@
 #include <cmath>
 #include <functional>
 #include <shotassay/narrative/audit.hpp>
-#include <shotassay/report/html.hpp>
 #include <shotassay/studies/gap_budget.hpp>
 #include <shotassay/studies/published_claim.hpp>
 
 #include "audit_table.hpp"
 #include "commands.hpp"
-#include "output_file.hpp"
+#include "page_files.hpp"
 
 namespace shotassay::cli {
 
@@ -45,8 +44,9 @@ struct AuditOptionsTyped {
                                         {"--energy", "Kinetic energy as printed, ft·lbf", false},
                                         {"--momentum", "Momentum as printed, slug·ft/s", false},
                                         {"--convention", "Rating that the speed is quoted by", true}}};
-  std::string margin, claims, at, bow_type, max_operations, report, table, out;
-  bool sd_of_n = false, force = false;
+  std::string margin, claims, at, bow_type, max_operations, table, out;
+  PageOptions pages;
+  bool sd_of_n = false;
 
   FigureOption& figure(const std::string& option) {
     return *std::find_if(figures.begin(), figures.end(), [&](const auto& f) { return f.option == option; });
@@ -269,7 +269,8 @@ document::Data inputs_data(const AuditOptionsTyped& typed, const PublishedClaim&
                       {"bow_type", text(typed.bow_type)},
                       {"sd_of_n", typed.sd_of_n},
                       {"states", std::move(states)},
-                      {"report", text(typed.report)}};
+                      {"report", text(typed.pages.report)},
+                      {"svg", text(typed.pages.svg)}};
 }
 
 PublishedAudit audit_within_budget(const PublishedClaim& claim) try {
@@ -281,7 +282,7 @@ PublishedAudit audit_within_budget(const PublishedClaim& claim) try {
 /// A table of claims: no set-up comes from the command line, and of its figures only the number of shots may.
 ExitStatus run_table(AuditOptionsTyped& typed, const PublishedClaim& claim, const std::optional<Decimal>& display,
                      unsigned threads, OptionReader& read) {
-  AuditTableOptions table{.table = typed.table, .force = typed.force, .threads = threads};
+  AuditTableOptions table{.table = typed.table, .force = typed.pages.force, .threads = threads};
   if (!typed.out.empty()) table.out = typed.out;
   table.rules.level = claim.options.level;
   if (display) table.rules.display = *display;
@@ -296,11 +297,15 @@ ExitStatus run_table(AuditOptionsTyped& typed, const PublishedClaim& claim, cons
     else if (const auto n = shots(f.typed.front(), read))
       table.rules.shots = ShotCount{n->first, n->second};
   }
-  const std::pair<const char*, bool> others[] = {
-      {"--setup", !typed.setups.empty()},      {"--states", !typed.states.empty()},
-      {"--claims", !typed.claims.empty()},     {"--at", !typed.at.empty()},
-      {"--bow-type", !typed.bow_type.empty()}, {"--report", !typed.report.empty()},
-      {"--json", typed.common.json},           {"--sd-of-n", typed.sd_of_n}};
+  const std::pair<const char*, bool> others[] = {{"--setup", !typed.setups.empty()},
+                                                 {"--states", !typed.states.empty()},
+                                                 {"--claims", !typed.claims.empty()},
+                                                 {"--at", !typed.at.empty()},
+                                                 {"--bow-type", !typed.bow_type.empty()},
+                                                 {"--report", !typed.pages.report.empty()},
+                                                 {"--svg", !typed.pages.svg.empty()},
+                                                 {"--json", typed.common.json},
+                                                 {"--sd-of-n", typed.sd_of_n}};
   for (const auto& [option, given] : others)
     if (given) read.problem(option, "", "does not go with --table");
   read.finish();
@@ -330,8 +335,8 @@ ExitStatus run(AuditOptionsTyped typed) {
     claim.at = rating_named(typed.at);
     if (!claim.at) read.problem("--at", typed.at, "is a convention, as ata");
   }
-  if (typed.force && typed.report.empty() && typed.out.empty())
-    read.problem("--force", "", "goes with --report or --out");
+  if (typed.pages.force && typed.pages.report.empty() && typed.pages.svg.empty() && typed.out.empty())
+    read.problem("--force", "", "goes with --report, --svg or --out");
   if (!typed.out.empty() && typed.table.empty()) read.problem("--out", typed.out, "goes with --table");
   if (!typed.table.empty()) return run_table(typed, claim, display, threads, read);
   const auto names = setup_names(typed);
@@ -363,16 +368,11 @@ ExitStatus run(AuditOptionsTyped typed) {
   read.finish();
   for (const Shooter& shooter : shooters)
     claim.options.shot_sds.push_back(Speed{shooter.sd, SpeedUnit::feet_per_second}.in(claim.unit));
-  std::optional<OutputFile> report;
-  if (!typed.report.empty()) {
-    report = OutputFile{"--report", typed.report, typed.force};
-    require_free(*report);
-  }
+  const PageFiles files{typed.pages};
 
   const PublishedAudit found = audit_within_budget(claim);
   const narrative::AuditStory story{found, claim};
-  if (report)
-    write({{*report, report::render_html(narrative::audit_document(story), {.title = "Audit of published figures"})}});
+  if (files.any()) write(files.texts(narrative::audit_page(story), "Audit of published figures"));
   if (typed.common.json)
     print(narrative::envelope("audit", inputs_data(typed, claim), narrative::audit_data(story),
                               narrative::audit_notes(story)));
@@ -404,8 +404,7 @@ Command add_audit(CLI::App& program) {
   app.add_option("--table", typed->table, "Claims to audit, one a row (CSV), or - for standard input")
       ->type_name("CLAIMS.csv");
   app.add_option("--out", typed->out, "Write the verdicts of a table there (standard output)")->type_name("FILE.csv");
-  app.add_option("--report", typed->report, "Write a page with the audit")->type_name("FILE.html");
-  app.add_flag("--force", typed->force, "Replace a file that exists");
+  add_page_options(app, typed->pages, "Write a page with the audit");
   CommonOptions& common = typed->common;
   app.add_option("--confidence", common.confidence, "Confidence level, 0.5 to below 1 (0.95)")->type_name("LEVEL");
   app.add_option("--display", common.display, "Step of the display (1)")->type_name("STEP");

@@ -7,6 +7,7 @@
 #include <shotassay/studies/usual_gaps.hpp>
 
 #include "audit_words.hpp"
+#include "method_words.hpp"
 
 namespace shotassay::narrative {
 
@@ -21,10 +22,26 @@ std::string semicolons(const std::vector<std::string>& items) {
   return text;
 }
 
+/// Does every pair of reading sets lead to one and the same range?
+bool one_range(const GapAudit& gap) {
+  return gap.tightest && gap.widest && gap.tightest->interval.lower == gap.widest->interval.lower &&
+         gap.tightest->interval.upper == gap.widest->interval.upper;
+}
+
 class AuditWriter {
  public:
   explicit AuditWriter(const AuditStory& story)
       : words_{story}, found_{story.found}, audit_{story.found.audit}, claim_{story.claim} {}
+
+  Document page() {
+    Document page = document();
+    page.blocks.push_back(Heading{"The figures as published"});
+    page.blocks.push_back(words_.printed());
+    const bool best =
+        std::any_of(found_.setups.begin(), found_.setups.end(), [](const auto& s) { return !s.best.empty(); });
+    show_sources(audit_methods(best), page);
+    return page;
+  }
 
   Document document() {
     headline();
@@ -43,6 +60,7 @@ class AuditWriter {
   void headline();
   void possible();
   void implied(const GapAudit& gap);
+  void draw(const GapAudit& gap);
   void needed(const GapAudit& gap);
   void best();
   void same_conditions();
@@ -125,6 +143,7 @@ void AuditWriter::possible() {
 void AuditWriter::implied(const GapAudit& gap) {
   if (!gap.difference) return;
   out_.blocks.push_back(Heading{"What the figures imply" + (audit_.gaps.size() > 1 ? ": " + words_.pair(gap) : "")});
+  draw(gap);
   Points points;
   const SpeedWords& speed = words_.speed();
   const auto plainly = [&](const Interval& i) { return i.lower == i.upper; };
@@ -142,11 +161,34 @@ void AuditWriter::implied(const GapAudit& gap) {
     points.points.push_back({lead, fmt::format("{} ({}).", speed.range(pair->interval, audit_.margin),
                                                words_.verdict(gap, pair->verdict))});
   };
-  end("tightest", gap.tightest);
-  end("widest", gap.widest);
+  if (one_range(gap)) {
+    end("range", gap.tightest);
+  } else {
+    end("tightest", gap.tightest);
+    end("widest", gap.widest);
+  }
   if (!gap.widest && gap.difference)
     points.points.push_back({"widest", "without end: nothing printed bounds the scatter."});
   out_.blocks.push_back(std::move(points));
+}
+
+/// The narrowest and the widest range that readings with these figures lead to.
+void AuditWriter::draw(const GapAudit& gap) {
+  IntervalFigure figure{
+      .rows = {}, .margin = audit_.margin, .unit = words_.speed().unit(), .decimals = words_.speed().decimals()};
+  const auto row = [&](const char* label, const std::optional<AuditedPair>& pair) {
+    if (pair)
+      figure.rows.push_back({.label = std::string{label} + ": " + words_.speed().range(pair->interval, audit_.margin),
+                             .estimate = pair->gap,
+                             .interval = pair->interval});
+  };
+  if (one_range(gap)) {
+    row("range", gap.tightest);
+  } else {
+    row("tightest range", gap.tightest);
+    row("widest range", gap.widest);
+  }
+  if (!figure.rows.empty()) out_.blocks.push_back(std::move(figure));
 }
 
 void AuditWriter::needed(const GapAudit& gap) {
@@ -166,7 +208,7 @@ void AuditWriter::needed(const GapAudit& gap) {
   }
   if (!gap.needed.empty()) {
     Table table{.columns = {{"SD of a shot, " + words_.speed().unit()}, {""}, {"shots with each", true}}, .rows = {}};
-    for (const NeededShots& n : gap.needed)
+    for (const NeededShots& n : words_.told(gap))
       table.rows.push_back(
           {words_.shot_sd(n), words_.shot_sd_origin(n),
            n.shots ? std::to_string(std::max(n.shots->shots_a, n.shots->shots_b)) : printable(n.why_none)});
@@ -252,6 +294,7 @@ void AuditWriter::to_bear_in_mind() {
 }  // namespace
 
 std::vector<Note> audit_notes(const AuditStory& story) { return AuditWords{story}.notes(); }
+Document audit_page(const AuditStory& story) { return AuditWriter{story}.page(); }
 Document audit_document(const AuditStory& story) { return AuditWriter{story}.document(); }
 
 }  // namespace shotassay::narrative

@@ -193,14 +193,24 @@ std::string AuditWords::tipping(const TippingShotSd& t) const {
   return fmt::format("{} ({} to {})", text(t.at_printed), text(t.lowest), text(t.highest));
 }
 
+std::vector<NeededShots> AuditWords::told(const GapAudit& gap) const {
+  std::vector<NeededShots> once;
+  for (const NeededShots& n : gap.needed)
+    if (n.origin != ShotSdOrigin::greatest_of_sets || once.empty() ||
+        once.back().origin != ShotSdOrigin::least_of_sets || once.back().sd_from != n.sd_from ||
+        once.back().sd_to != n.sd_to)
+      once.push_back(n);
+  return once;
+}
+
 std::string AuditWords::shot_sd(const NeededShots& needed) const {
   const auto text = [&](double sd) { return speed_.bare(sd, speed_.decimals() + 1); };
   return needed.sd_from == needed.sd_to ? text(needed.sd_from) : text(needed.sd_from) + " and " + text(needed.sd_to);
 }
 
 std::string AuditWords::shot_sd_origin(const NeededShots& needed) const {
-  if (needed.origin == ShotSdOrigin::least_of_sets) return "the least that the figures allow";
-  if (needed.origin == ShotSdOrigin::greatest_of_sets) return "the largest that the figures allow";
+  if (needed.origin == ShotSdOrigin::least_of_sets) return "the least the figures allow";
+  if (needed.origin == ShotSdOrigin::greatest_of_sets) return "the largest the figures allow";
   for (const Shooter& shooter : shooters)
     if (std::abs(Speed{shooter.sd, SpeedUnit::feet_per_second}.in(claim_.unit) - needed.sd_from) < 1e-12)
       return "usual for a " + shooter_words(shooter) + ", assumed";
@@ -321,6 +331,52 @@ std::string AuditWords::item(ReportedItem item) const {
   std::string text = words[static_cast<std::size_t>(item)];
   if (own && !own->empty()) text += " (" + document::shown_name(*own) + ")";
   return text;
+}
+
+document::Table AuditWords::printed() const {
+  document::Table table{.columns = {{speed_.unit()}, {"shots", true}}, .rows = {}};
+  for (const auto& s : claim_.setups) {
+    const auto& f = s.reported.figures;
+    table.rows.push_back(
+        {document::shown_name(s.reported.name),
+         s.reported.most_shots ? fmt::format("{} to {}", f.shots, *s.reported.most_shots) : std::to_string(f.shots)});
+  }
+  const auto column = [&](const std::string& title, const auto& value) {
+    std::vector<std::string> cells;
+    bool any = false;
+    for (const auto& s : claim_.setups) {
+      const std::optional<Decimal>& d = value(s);
+      cells.push_back(d ? as_printed(*d) : "");
+      any = any || d;
+    }
+    if (!any) return;
+    table.columns.push_back({title, true});
+    for (std::size_t i = 0; i < cells.size(); ++i) table.rows[i].push_back(cells[i]);
+  };
+  using S = PublishedSetup;
+  column(
+      "average", [](const S& s) -> auto& { return s.reported.figures.average; });
+  column(
+      "best", [](const S& s) -> auto& { return s.best; });
+  column(
+      "SD", [](const S& s) -> auto& { return s.reported.figures.sd; });
+  column(
+      "low", [](const S& s) -> auto& { return s.reported.figures.low; });
+  column(
+      "high", [](const S& s) -> auto& { return s.reported.figures.high; });
+  column(
+      "spread", [](const S& s) -> auto& { return s.reported.figures.spread; });
+  column(
+      "lbf", [](const S& s) -> auto& { return s.draw_weight; });
+  column(
+      "gr", [](const S& s) -> auto& { return s.arrow_mass; });
+  column(
+      "in", [](const S& s) -> auto& { return s.draw_length; });
+  column(
+      "ft·lbf", [](const S& s) -> auto& { return s.energy; });
+  column(
+      "slug·ft/s", [](const S& s) -> auto& { return s.momentum; });
+  return table;
 }
 
 std::vector<Note> AuditWords::notes() const {

@@ -39,6 +39,8 @@ class AuditWords {
   /// "3", "3 and 5"
   std::string shots_of(const GapAtShots& at) const;
   std::string tipping(const TippingShotSd& tipping) const;
+  /// The SDs to tell shots for, each once.
+  std::vector<NeededShots> told(const GapAudit& gap) const;
   /// "1.00", "0.58 and 1.15"
   std::string shot_sd(const NeededShots& needed) const;
   /// "release aid, assumed"
@@ -50,6 +52,8 @@ class AuditWords {
   std::string figure(const std::string& name, const std::string& unit, const FigureCheck& check) const;
   std::string item(ReportedItem item) const;
   std::vector<Note> notes() const;
+  /// The figures as typed, one row a set-up.
+  document::Table printed() const;
 
  private:
   std::string interval(const Interval& i, int more_decimals = 0) const;

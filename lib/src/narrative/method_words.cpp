@@ -19,6 +19,14 @@ struct SourceText {
 
 // In the order and words of docs/bibliography.md.
 constexpr std::array texts{
+    SourceText{anaya2016, "Anaya 2016",
+               "Anaya J. (2016), The GRIMMER test: a method for testing the validity of reported measures of "
+               "variability, PeerJ Preprints 4:e2400v1."},
+    SourceText{brown2017, "Brown and Heathers 2017",
+               "Brown N. J. L., Heathers J. A. J. (2017), The GRIM test: a simple technique detects numerous anomalies "
+               "in the reporting of results in psychology, Social Psychological and Personality Science 8, 363–369."},
+    SourceText{david2003, "David and Nagaraja 2003",
+               "David H. A., Nagaraja H. N. (2003), Order Statistics, 3rd ed., Wiley."},
     SourceText{
         davison1997, "Davison and Hinkley 1997",
         "Davison A. C., Hinkley D. V. (1997), Bootstrap Methods and their Application, Cambridge University Press."},
@@ -208,6 +216,23 @@ std::vector<MethodWords> budget_methods(bool trials) {
                     "The inputs are drawn at random, each from its distribution, the result is computed each time, and "
                     "the range holds the middle of what comes out.",
                     {gum_s1}});
+  return used;
+}
+
+std::vector<MethodWords> audit_methods(bool best) {
+  std::vector<MethodWords> used{
+      {"readings behind figures",
+       "Every set of readings on the display's lattice that prints as published was counted, in whole numbers: what is "
+       "called impossible is.",
+       {brown2017, anaya2016}},
+      words_of(Method::rounding_aware, false),
+      {"SD that tips the scales",
+       "The SD of a shot, the same in both set-ups, at which Welch's range for the printed gap just reaches 0.",
+       {welch1947}}};
+  if (best)
+    used.push_back({"best of several",
+                    "What the largest of so many shots lies above their true average by chance, were shots normal.",
+                    {david2003}});
   return used;
 }
 

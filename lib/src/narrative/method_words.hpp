@@ -9,6 +9,9 @@ namespace shotassay::narrative {
 
 /// Entries of docs/bibliography.md that pages name.
 enum class Source {
+  anaya2016,
+  brown2017,
+  david2003,
   davison1997,
   efron1987,
   efron1993,
@@ -50,6 +53,9 @@ MethodWords words_of(Method method, bool family);
 
 /// What a budget rests on, and the trials beside it where there are some.
 std::vector<MethodWords> budget_methods(bool trials);
+
+/// What an audit of published figures rests on; `best` where a best reading is in it.
+std::vector<MethodWords> audit_methods(bool best);
 
 /// The methods, each with its sources by author and year, and under them the sources in full, each once.
 void show_sources(const std::vector<MethodWords>& methods, document::Document& out);

@@ -21,6 +21,9 @@ std::vector<Note> audit_notes(const AuditStory& story);
 /// is it, what is not stated. It describes figures and accuses nobody.
 document::Document audit_document(const AuditStory& story);
 
+/// The same with the figures as typed, and how it was worked out: what a page carries.
+document::Document audit_page(const AuditStory& story);
+
 /// The answer for a program: `result` of docs/reference/json.md.
 document::Data audit_data(const AuditStory& story);
 
