@@ -315,5 +315,17 @@ class Words(ProgramTest):
         self.assertIn("shotassay", self.answered("clinic", "make", "--version").out)
 
 
+class Picture(ProgramTest):
+    def test_the_picture_in_the_documents_is_the_one_that_their_commands_make(self):
+        """docs/how-to/clinic.md tells how the answers come about; `--svg docs/how-to/pictures/clinic-tally.svg` renews it."""
+        self.answered("clinic", "make", "--students", "12", "--seed", "7", "--out", self.folder / "evening")
+        head = (self.folder / "evening/answers.csv").read_text(encoding="utf-8").splitlines()[:4]
+        marked = ["1,B", "2,B", "3,B", "4,A", "5,A", "6,A", "7,A", "8,A", "9,A", "10,B", "11,A", "12,cannot tell"]
+        answers = self.file("\n".join([*head, *marked]) + "\n", "filled.csv")
+        picture = self.folder / "tally.svg"
+        self.answered("clinic", "tally", answers, "--key", self.folder / "evening/key.csv", "--svg", picture)
+        self.assertEqual(picture.read_bytes(), (ROOT / "docs/how-to/pictures/clinic-tally.svg").read_bytes())
+
+
 if __name__ == "__main__":
     main()
