@@ -91,7 +91,11 @@ void distribute(const FigureOption& figure, const std::vector<std::string>& name
       if (figure.for_all && unnamed == 1) {
         for (std::size_t i = 0; i < names.size(); ++i) give(i, text);
       } else if (next >= names.size()) {
-        read.problem(figure.option, text, "there are only " + std::to_string(names.size()) + " set-ups");
+        read.problem(
+            figure.option, text,
+            "there " +
+                std::string{names.size() == 1 ? "is one set-up" : "are " + std::to_string(names.size()) + " set-ups"} +
+                " only");
       } else {
         give(next++, text);
       }
@@ -148,6 +152,10 @@ void read_figures(AuditOptionsTyped& typed, const std::vector<std::string>& name
     });
   };
   using S = PublishedSetup;
+  const auto at_least_0 = [&](const char* option, const std::optional<Decimal>& d, bool zero) {
+    if (d && (d->coefficient() < 0 || (!zero && d->coefficient() == 0)))
+      read.problem(option, d->text(), zero ? "is 0 or more" : "must be more than 0");
+  };
   printed(
       "--average", [](S & s) -> auto& { return s.reported.figures.average; });
   printed(
@@ -170,6 +178,21 @@ void read_figures(AuditOptionsTyped& typed, const std::vector<std::string>& name
       "--energy", [](S & s) -> auto& { return s.energy; });
   printed(
       "--momentum", [](S & s) -> auto& { return s.momentum; });
+  for (const S& s : claim.setups) {
+    const ReportedFigures& f = s.reported.figures;
+    for (const auto& [option, d] : {std::pair{"--average", f.average},
+                                    {"--best", s.best},
+                                    {"--low", f.low},
+                                    {"--high", f.high},
+                                    {"--draw-weight", s.draw_weight},
+                                    {"--arrow-mass", s.arrow_mass},
+                                    {"--draw-length", s.draw_length},
+                                    {"--energy", s.energy},
+                                    {"--momentum", s.momentum}})
+      at_least_0(option, d, false);
+    at_least_0("--sd", f.sd, true);
+    at_least_0("--spread", f.spread, true);
+  }
   each("--shots", [&](std::size_t i, const std::string& text) {
     if (const auto n = shots(text, read)) {
       claim.setups[i].reported.figures.shots = n->first;
@@ -179,7 +202,9 @@ void read_figures(AuditOptionsTyped& typed, const std::vector<std::string>& name
   each("--reading", [&](std::size_t i, const std::string& text) {
     for (std::size_t at = 0; at <= text.size();) {
       const std::size_t comma = std::min(text.find(',', at), text.size());
-      if (const auto d = decimal("--reading", text.substr(at, comma - at), read))
+      if (comma == at)
+        read.problem("--reading", text, "an empty place between two commas");
+      else if (const auto d = decimal("--reading", text.substr(at, comma - at), read))
         claim.setups[i].reported.figures.readings.push_back(*d);
       at = comma + 1;
     }
@@ -344,6 +369,11 @@ ExitStatus run(AuditOptionsTyped typed) {
     if (std::find(names.begin(), names.begin() + static_cast<std::ptrdiff_t>(i), names[i]) !=
         names.begin() + static_cast<std::ptrdiff_t>(i))
       read.problem("--setup", names[i], "named twice");
+  for (const std::string& name : names)
+    if (name.empty() || name.find('=') != std::string::npos)
+      read.problem("--setup", name, "a name is not empty and has no =: that tells a name from a figure");
+  if (!typed.claims.empty() && names.size() < 2)
+    read.problem("--claims", typed.claims, "is of one set-up against another: give the figures of both");
   const DisplayStep step{display.value_or(Decimal{1, 0})};
   for (const std::string& name : names)
     claim.setups.push_back(

@@ -136,6 +136,18 @@ std::vector<narrative::LessonFile> lesson_files() {
           {"key.csv", "the same for the tally"}};
 }
 
+/// Answers of a class are no copy of anything: a lesson that has some is not replaced.
+void require_no_answers(const std::string& lesson) {
+  const std::string file = lesson + "/answers.csv";
+  std::error_code error;
+  if (!std::filesystem::exists(file, error)) return;
+  const ClinicAnswersResult found = read_clinic_answers(read_input(file));
+  const bool filled = !found.answers || std::any_of(found.answers->rows.begin(), found.answers->rows.end(),
+                                                    [](const ClinicAnswerRow& row) { return row.faster.has_value(); });
+  if (filled)
+    throw stop(wrong_use, "--force " + file + ": students' answers stand in it; move it away, or name another folder");
+}
+
 ExitStatus make(const MakeOptions& typed) {
   OptionReader read;
   const auto students = read.whole("--students", typed.students, 1, 60);
@@ -149,6 +161,7 @@ ExitStatus make(const MakeOptions& typed) {
   std::vector<std::string> names;
   for (const auto& file : files) names.push_back(file.name);
   require_free(folder, names);
+  if (typed.force) require_no_answers(typed.out);
 
   const Lesson made = lesson(drawn.question);
   const narrative::LessonStory story{made, drawn.unit, typed.from, typed.out, files};
@@ -356,7 +369,7 @@ std::vector<Command> add_clinic(CLI::App& program) {
   {
     const auto typed = std::make_shared<TallyOptions>();
     CLI::App& app = *clinic.add_subcommand("tally", "Count how often eyes were fooled");
-    app.add_option("answers", typed->answers, "The answers as filled in; - reads standard input")
+    app.add_option("ANSWERS", typed->answers, "The answers as filled in; - reads standard input")
         ->required()
         ->type_name("ANSWERS.csv");
     app.add_option("--key", typed->key, "The lesson's key (key.csv beside the answers)")->type_name("KEY.csv");
@@ -368,7 +381,7 @@ std::vector<Command> add_clinic(CLI::App& program) {
   {
     const auto typed = std::make_shared<ShowOptions>();
     CLI::App& app = *clinic.add_subcommand("show", "Draw one test after another on the terminal");
-    app.add_option("what", typed->what, "What to show: luck")->required()->type_name("luck");
+    app.add_option("WHAT", typed->what, "What to show: luck")->required()->type_name("luck");
     app.add_option("--tests", typed->tests, "So many tests at most (100)")->type_name("N");
     add_drawn_from(app, *typed);
     add_common_options(app, typed->common);

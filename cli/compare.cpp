@@ -293,15 +293,15 @@ ExitStatus run(const CompareOptions& typed) {
   sheet_options.display = read.display(typed.common.display);
   const auto level = read.confidence(typed.common);
   const auto unit = read.unit(typed.common.unit);
-  const auto margin = typed.margin.empty() ? std::nullopt : read.positive("--margin", typed.margin);
-  const auto setting_sd = typed.setting_sd.empty() ? std::nullopt : read.positive("--setting-sd", typed.setting_sd);
+  const auto margin = typed.margin.empty() ? std::nullopt : read.speed("--margin", typed.margin);
+  const auto setting_sd = typed.setting_sd.empty() ? std::nullopt : read.speed("--setting-sd", typed.setting_sd);
   if (!typed.accuracy.empty() && !stated_accuracy(typed.accuracy, SpeedUnit::feet_per_second))
     read.problem("--accuracy", typed.accuracy, "is a share or a speed, as in 0.5% or \"1 fps\"");
   if (!typed.budget)
     for (const auto& [option, text] : {std::pair{"--accuracy", &typed.accuracy}, {"--setting-sd", &typed.setting_sd}})
       if (!text->empty()) read.problem(option, *text, "goes with --budget");
   const EqualSetupsOptions equal_typed = equal_setups_options(typed.equal, read);
-  const auto bow_sd = typed.bow_sd.empty() ? std::nullopt : read.positive("--bow-sd", typed.bow_sd);
+  const auto bow_sd = typed.bow_sd.empty() ? std::nullopt : read.speed("--bow-sd", typed.bow_sd);
   options.methods = chosen_methods(typed, read);
   options.skip_over_budget = typed.all_methods;
   if (const auto n = read.positive("--max-operations", typed.max_operations)) options.budget.operations = *n;

@@ -29,9 +29,12 @@ struct TypedSensitivity {
                    "needs " + name + "-u, its standard uncertainty; 0 where you hold it to be exactly known");
       return std::nullopt;
     }
+    constexpr double most = 1000.0;
+    if (c && std::abs(*c) > most) read.problem(name, value, "no bow gains that much");
     const auto u = read.number(name + "-u", uncertainty);
+    if (u && *u > most) read.problem(name + "-u", uncertainty, "no bow gains that much");
     if (u && *u < 0.0) read.problem(name + "-u", uncertainty, "a standard uncertainty is 0 or more");
-    if (!c || !u || *c * sign < 0.0 || *u < 0.0) return std::nullopt;
+    if (!c || !u || *c * sign < 0.0 || *u < 0.0 || std::abs(*c) > most || *u > most) return std::nullopt;
     return entered_sensitivity(*c, *u);
   }
 };
@@ -50,7 +53,7 @@ bool EqualSetupsTyped::anything() const {
 }
 
 void add_equal_setups_options(CLI::App& command, EqualSetupsTyped& typed) {
-  command.add_option("--per-lbf", typed.per_lbf, "Speed for one more lbf of draw weight")->type_name("SPEED");
+  command.add_option("--per-lbf", typed.per_lbf, "Speed for one more lbf, the arrow unchanged")->type_name("SPEED");
   command.add_option("--per-lbf-u", typed.per_lbf_u, "Its standard uncertainty")->type_name("SPEED");
   command.add_option("--per-gr", typed.per_grain, "Speed for one more grain of arrow, below 0")->type_name("SPEED");
   command.add_option("--per-gr-u", typed.per_grain_u, "Its standard uncertainty")->type_name("SPEED");

@@ -97,6 +97,28 @@ class Audit(ProgramTest):
         far = self.audited(*words, "--accuracy", "0.5%")["result"]["gap"]["interval_if_tightest"]
         self.assertGreater(far["upper"] - far["lower"], near["upper"] - near["lower"])
 
+    def test_needed_shots_know_what_the_display_hides(self):
+        # SD 0.4 and a gap of 1: Welch alone says 5 with each; counted on the lattice 5 find it in 6 of 10 tests, 7 in 8.
+        needed = self.audited("--shots", "3", "--average", "281", "--average", "282")["result"]["gap"]["needed_shots"]
+        planned = self.planned("--resolve", "1", "--sd", "0.4")["result"]["design"]["from"]["shots"]
+        self.assertEqual(needed[0]["shots"], planned)
+
+    def test_sameness_that_was_claimed_is_what_the_shots_are_for(self):
+        needed = self.audited("--shots", "5", "--average", "187.2", "--sd", "0.8", "--average", "187.6", "--sd", "0.9",
+                              "--claims", "same", "--margin", "3")["result"]["gap"]["needed_shots"]
+        planned = self.planned("--same-within", "3", "--sd", "2")["result"]["design"]["from"]["shots"]
+        self.assertEqual((needed[2]["same_within"], needed[2]["shots"]), (3, planned))
+
+    def test_two_chronographs_set_a_limit_that_no_shots_undercut(self):
+        gap = self.audited("--shots", "3", "--average", "281", "--average", "284", "--accuracy", "1%")["result"]["gap"]
+        w = 0.01 * math.hypot(281, 284) / math.sqrt(3)
+        self.assertAlmostEqual(gap["chronographs"], scipy.stats.norm.ppf(0.975) * w, delta=1e-9)
+        self.assertEqual(gap["needed_shots"], [])
+
+    def test_many_numbers_of_shots_do_not_flood_the_screen(self):
+        ran = self.answered("audit", "--shots", "3..60", "--average", "281", "--average", "284", "--max-operations", "1e6")
+        self.assertLess(len(ran.out.splitlines()), 120)
+
     def test_what_is_missing_cannot_be_checked_and_is_no_mistake(self):
         ran = self.answered("audit", "--shots", "3", "--average", "281", "--states", "distance=10 ft")
         self.says(ran, "distance to the chronograph (10 ft)", "On these points nothing can be checked; that is no mistake")
@@ -124,6 +146,13 @@ class WrongUse(ProgramTest):
                            "--states", "colour", "--convention", "fast")
         self.complains(ran, "--average x", "no set-up is called so; did you mean new?", "is faster, slower or same", "no such item",
                        "no such convention", "needs its number of shots")
+
+    def test_what_cannot_be_a_speed_and_what_has_nothing_to_act_on(self):
+        self.complains(self.refused(2, "audit", "--shots", "3", "--average", "-281"), "must be more than 0")
+        self.complains(self.refused(2, "audit", "--shots", "3", "--average", "281", "--claims", "faster"),
+                       "give the figures of both")
+        self.complains(self.refused(2, "audit", "--setup", "a=b", "--shots", "3", "--average", "281"), "has no =")
+        self.complains(self.refused(2, "audit", "--shots", "3", "--reading", "281,,283"), "an empty place")
 
     def test_same_needs_a_margin(self):
         self.complains(self.refused(2, "audit", "--shots", "3", "--average", "1", "--average", "2", "--claims", "same"),

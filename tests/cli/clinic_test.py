@@ -266,7 +266,7 @@ class Show(ProgramTest):
 
     def test_only_luck_can_be_shown(self):
         self.complains(self.refused(2, "clinic", "show", "skill"), "clinic show skill")
-        self.complains(self.refused(2, "clinic", "show"), "what")
+        self.complains(self.refused(2, "clinic", "show"), "WHAT")
         self.complains(self.refused(2, "clinic", "show", "luck", "--tests", "0"), "--tests 0")
 
     def test_a_key_steps_and_q_ends(self):
@@ -313,6 +313,17 @@ class Words(ProgramTest):
         self.assertIn("--students", self.answered("clinic", "make", "--help").out)
         self.assertIn("--students", self.answered("help", "clinic", "make").out)
         self.assertIn("shotassay", self.answered("clinic", "make", "--version").out)
+
+
+class Answers(ProgramTest):
+    def test_a_lesson_with_answers_in_it_is_not_replaced(self):
+        folder = self.folder / "evening"
+        self.answered("clinic", "make", "--students", "2", "--out", folder)
+        self.answered("clinic", "make", "--students", "2", "--seed", "9", "--out", folder, "--force")
+        answers = folder / "answers.csv"
+        answers.write_text(answers.read_text(encoding="utf-8").replace("1,\n", "1,A\n"), encoding="utf-8")
+        self.complains(self.refused(2, "clinic", "make", "--out", folder, "--force"), "students' answers stand in it")
+        self.assertIn("1,A", answers.read_text(encoding="utf-8"))
 
 
 class Picture(ProgramTest):

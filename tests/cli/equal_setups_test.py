@@ -71,6 +71,23 @@ class EqualSetups(ProgramTest):
         told = self.answered("compare", sheet, "--same-arrow")
         self.says(told, "the same arrow with both, as you told", "With equal set-ups it would be")
 
+    def test_a_speed_per_lbf_that_is_entered_means_an_unchanged_arrow_unless_told_otherwise(self):
+        # 40 to 42 lbf and 360 to 378 gr, nine grains per pound with both.
+        sheet = self.file("setup,speed_fps,draw_weight_lbf,arrow_mass_gr\na,203,40,360\na,204,,\na,202,,\n"
+                          "b,208,42,378\nb,209,,\nb,210,,\n")
+        words = ("--per-lbf", "3", "--per-lbf-u", "0.5", "--per-gr=-0.2", "--per-gr-u", "0.05")
+        found = self.compared(sheet, *words)["result"]["gaps"][0]["equal_setups"]
+        self.assertAlmostEqual(found["equalised"]["difference"], 6 - 3 * 2 + 0.2 * 18, delta=1e-9)
+        found = self.compared(sheet, *words, "--same-gpp")["result"]["gaps"][0]["equal_setups"]
+        self.assertAlmostEqual(found["equalised"]["difference"], 6 - 3 * 2, delta=1e-9)
+        self.says(self.answered("compare", sheet), "all of that goes with the draw weight")
+
+    def test_sizes_beyond_any_bow_are_refused(self):
+        self.complains(self.refused(2, "compare", UNEQUAL, "--per-lbf", "1e6", "--per-lbf-u", "0"), "no bow gains that much")
+        for option in ("--margin", "--bow-sd"):
+            self.complains(self.refused(2, "compare", UNEQUAL, option, "1e308"), "at most")
+        self.complains(self.refused(2, "compare", UNEQUAL, "--budget", "--accuracy", "1e308 fps"), "is a share or a speed")
+
     def test_a_verdict_that_changes_is_told_at_once(self):
         sheet = self.file("setup,speed_fps,draw_weight_lbf,arrow_mass_gr\na,190,40.0,350.0\na,191,,\na,190,,\na,192,,\n"
                           "b,188,39.0,350.0\nb,187,,\nb,188,,\nb,189,,\n")

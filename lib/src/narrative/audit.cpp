@@ -113,13 +113,14 @@ std::string AuditWriter::gap_headline(const GapAudit& gap) const {
     if (none(v.open) && none(v.faster) && none(v.same)) return "These figures carry that " + to + " was slower.";
   }
   if (gap.printed_gap && !gap.widest && gap.by_shots.size() == 1 && gap.by_shots.front().tipping &&
-      gap.by_shots.front().tipping->at_printed)
+      gap.by_shots.front().tipping->highest &&
+      !found_.needs[static_cast<std::size_t>(&gap - audit_.gaps.data())].chronographs)
     return fmt::format(
         "On paper {} is {} {} than {}. With {} shots that is more than luck only where a shot's SD is below {}, and "
         "how "
         "shots scattered was not published.",
         to, words_.speed().with_unit(std::abs(*gap.printed_gap)), *gap.printed_gap > 0 ? "faster" : "slower", from,
-        words_.shots_of(gap.by_shots.front()), words_.speed().with_unit(*gap.by_shots.front().tipping->at_printed));
+        words_.shots_of(gap, gap.by_shots.front()), words_.speed().with_unit(*gap.by_shots.front().tipping->highest));
   return "These figures alone do not settle whether " + to + " or " + from +
          " is faster: it depends on readings that were not published.";
 }
@@ -155,7 +156,7 @@ void AuditWriter::implied(const GapAudit& gap) {
   if (gap.verdicts)
     points.points.push_back({"verdicts", words_.counts(gap)});
   else
-    points.points.push_back({"verdicts", "not counted: " + printable(gap.why_no_verdicts) + "."});
+    points.points.push_back({"verdicts", "not counted: " + words_.plainly(gap.why_no_verdicts) + "."});
   const auto end = [&](const char* lead, const std::optional<AuditedPair>& pair) {
     if (!pair) return;
     points.points.push_back({lead, fmt::format("{} ({}).", speed.range(pair->interval, audit_.margin),
@@ -192,27 +193,37 @@ void AuditWriter::draw(const GapAudit& gap) {
 }
 
 void AuditWriter::needed(const GapAudit& gap) {
-  const bool tips = std::any_of(gap.by_shots.begin(), gap.by_shots.end(), [](const auto& g) { return g.tipping; });
-  if (!tips && gap.needed.empty()) return;
+  const ClaimNeeds& needs = found_.needs[static_cast<std::size_t>(&gap - audit_.gaps.data())];
+  const bool tips = !needs.same_within && !needs.chronographs &&
+                    std::any_of(gap.by_shots.begin(), gap.by_shots.end(), [](const auto& g) { return g.tipping; });
+  if (!tips && needs.shots.empty() && !needs.chronographs) return;
   out_.blocks.push_back(
       Heading{"What the claim would have needed" + (audit_.gaps.size() > 1 ? ": " + words_.pair(gap) : "")});
-  if (tips) {
-    Table table{.columns = {{"shots with each"}, {"shots must scatter less than, " + words_.speed().unit(), true}},
-                .rows = {}};
-    for (const GapAtShots& at : gap.by_shots)
-      if (at.tipping) table.rows.push_back({words_.shots_of(at), words_.tipping(*at.tipping)});
+  if (needs.chronographs)
     out_.blocks.push_back(Paragraph{
-        "With so many shots the printed gap is more than luck only where the SD of a shot is below this; in brackets "
-        "for the smallest and the largest gap that the printed one may stand for."});
+        fmt::format("The two chronographs alone may differ by {} either way, as accurate as they are said to be: no "
+                    "number of shots tells a smaller gap from none. One chronograph for both would.",
+                    words_.speed().with_unit(*needs.chronographs))});
+  if (tips) {
+    Table table{.columns = {{words_.shots_title(gap)}, {"SD of a shot below, " + words_.speed().unit(), true}},
+                .rows = {}};
+    for (const GapAtShots& at : words_.told(gap))
+      table.rows.push_back({words_.shots_of(gap, at), words_.tipping(*at.tipping)});
+    out_.blocks.push_back(
+        Paragraph{"With scatter alike in both, and the display apart, the printed gap is more than luck where the SD "
+                  "of a shot is "
+                  "below this; in brackets for the smallest and the largest gap that the printed one may stand for."});
     out_.blocks.push_back(std::move(table));
   }
-  if (!gap.needed.empty()) {
+  if (!needs.shots.empty()) {
     Table table{.columns = {{"SD of a shot, " + words_.speed().unit()}, {""}, {"shots with each", true}}, .rows = {}};
-    for (const NeededShots& n : words_.told(gap))
-      table.rows.push_back(
-          {words_.shot_sd(n), words_.shot_sd_origin(n),
-           n.shots ? std::to_string(std::max(n.shots->shots_a, n.shots->shots_b)) : printable(n.why_none)});
-    out_.blocks.push_back(Paragraph{"Shots with each set-up that find a true gap of the printed size 8 times in 10:"});
+    for (const ClaimNeed& n : needs.shots)
+      table.rows.push_back({words_.shot_sd(n), words_.shot_sd_origin(n), words_.shots_needed(n)});
+    out_.blocks.push_back(
+        Paragraph{needs.same_within
+                      ? "Shots with each set-up that show two alike to be the same within ±" +
+                            words_.speed().as_typed(*needs.same_within) + " 8 times in 10:"
+                      : std::string{"Shots with each set-up that find a true gap of the printed size 8 times in 10:"}});
     out_.blocks.push_back(std::move(table));
   }
   out_.blocks.push_back(Paragraph{words_.two_bows()});

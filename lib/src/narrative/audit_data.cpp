@@ -105,12 +105,15 @@ Data gap_data(const AuditStory& story, const GapAudit& gap) {
                                      {"at_printed", number(at.tipping->at_printed)},
                                      {"lowest", number(at.tipping->lowest)},
                                      {"highest", number(at.tipping->highest)}});
-  for (const NeededShots& n : gap.needed) {
+  const ClaimNeeds& needs = story.found.needs[static_cast<std::size_t>(&gap - story.found.audit.gaps.data())];
+  for (const ClaimNeed& n : needs.shots) {
     constexpr const char* origins[] = {"stated", "least_of_sets", "greatest_of_sets"};
     needed.push_back(Data::Object{{"sd_origin", origins[static_cast<int>(n.origin)]},
                                   {"sd_from", n.sd_from},
                                   {"sd_to", n.sd_to},
-                                  {"shots", n.shots ? Data{std::max(n.shots->shots_a, n.shots->shots_b)} : Data{}}});
+                                  {"same_within", number(needs.same_within)},
+                                  {"finer_display", n.finer_display},
+                                  {"shots", n.shots ? Data{*n.shots} : Data{}}});
   }
   const auto& setups = story.found.audit.setups;
   return Data::Object{{"from", setups[gap.from].name},
@@ -122,6 +125,7 @@ Data gap_data(const AuditStory& story, const GapAudit& gap) {
                       {"interval_if_tightest", pair_data(gap.tightest)},
                       {"interval_if_widest", pair_data(gap.widest)},
                       {"needed_shots", std::move(needed)},
+                      {"chronographs", number(needs.chronographs)},
                       {"tipping_sd", std::move(tipping)}};
 }
 

@@ -65,6 +65,11 @@ std::string cause_text(InnocentCause cause, const std::string& fits) {
 
 std::string signed_digits(double x) { return fmt::format("{}{:.3g}", x < 0.0 ? "−" : "+", std::abs(x)); }
 
+bool shots_differ(const GapAudit& gap) {
+  return std::any_of(gap.by_shots.begin(), gap.by_shots.end(),
+                     [](const GapAtShots& at) { return at.from_shots != at.to_shots; });
+}
+
 std::string shooter_words(const Shooter& shooter) {
   return shooter.name == "machine" ? "shooting machine" : shooter.name == "release" ? "release aid" : "finger release";
 }
@@ -181,9 +186,32 @@ std::string AuditWords::counts(const GapAudit& gap) const {
   return "pairs of reading sets: " + listed(parts) + ".";
 }
 
-std::string AuditWords::shots_of(const GapAtShots& at) const {
-  if (at.from_shots == at.to_shots) return std::to_string(at.from_shots);
-  return fmt::format("{} and {}", at.from_shots, at.to_shots);
+std::string AuditWords::shots_of(const GapAudit& gap, const GapAtShots& at) const {
+  if (shots_differ(gap)) return fmt::format("{} and {}", at.from_shots, at.to_shots);
+  return std::to_string(at.from_shots);
+}
+
+std::vector<GapAtShots> AuditWords::told(const GapAudit& gap) const {
+  constexpr std::size_t most = 12;
+  std::vector<GapAtShots> all, alike;
+  for (const GapAtShots& at : gap.by_shots) {
+    if (!at.tipping) continue;
+    all.push_back(at);
+    if (at.from_shots == at.to_shots) alike.push_back(at);
+  }
+  if (all.size() <= most) return all;
+  if (alike.empty()) alike = std::move(all);
+  if (alike.size() > most) alike.erase(alike.begin() + most / 2, alike.end() - static_cast<std::ptrdiff_t>(most / 2));
+  return alike;
+}
+
+std::string AuditWords::plainly(const std::string& reason) const {
+  std::string text = printable(reason);
+  const auto colon = text.find(": ");
+  if (colon != std::string::npos && text.find_first_not_of("abcdefghijklmnopqrstuvwxyz_") == colon)
+    text.erase(0, colon + 2);
+  while (!text.empty() && text.back() == '.') text.pop_back();
+  return text;
 }
 
 std::string AuditWords::tipping(const TippingShotSd& t) const {
@@ -193,23 +221,22 @@ std::string AuditWords::tipping(const TippingShotSd& t) const {
   return fmt::format("{} ({} to {})", text(t.at_printed), text(t.lowest), text(t.highest));
 }
 
-std::vector<NeededShots> AuditWords::told(const GapAudit& gap) const {
-  std::vector<NeededShots> once;
-  for (const NeededShots& n : gap.needed)
-    if (n.origin != ShotSdOrigin::greatest_of_sets || once.empty() ||
-        once.back().origin != ShotSdOrigin::least_of_sets || once.back().sd_from != n.sd_from ||
-        once.back().sd_to != n.sd_to)
-      once.push_back(n);
-  return once;
+std::string AuditWords::shots_title(const GapAudit& gap) const {
+  return shots_differ(gap) ? "shots, " + setup(gap.from) + " and " + setup(gap.to) : "shots with each";
 }
 
-std::string AuditWords::shot_sd(const NeededShots& needed) const {
+std::string AuditWords::shots_needed(const ClaimNeed& needed) const {
+  if (needed.shots) return std::to_string(*needed.shots);
+  return needed.finer_display ? "a finer display" : "more than 10\u00a0000";
+}
+
+std::string AuditWords::shot_sd(const ClaimNeed& needed) const {
   const auto text = [&](double sd) { return speed_.bare(sd, speed_.decimals() + 1); };
   return needed.sd_from == needed.sd_to ? text(needed.sd_from) : text(needed.sd_from) + " and " + text(needed.sd_to);
 }
 
-std::string AuditWords::shot_sd_origin(const NeededShots& needed) const {
-  if (needed.origin == ShotSdOrigin::least_of_sets) return "the least the figures allow";
+std::string AuditWords::shot_sd_origin(const ClaimNeed& needed) const {
+  if (needed.origin == ShotSdOrigin::least_of_sets) return "the least the figures and the display allow";
   if (needed.origin == ShotSdOrigin::greatest_of_sets) return "the largest the figures allow";
   for (const Shooter& shooter : shooters)
     if (std::abs(Speed{shooter.sd, SpeedUnit::feet_per_second}.in(claim_.unit) - needed.sd_from) < 1e-12)
@@ -393,7 +420,7 @@ std::vector<Note> AuditWords::notes() const {
     if (!gap.verdicts && !gap.why_no_verdicts.empty() && audit_.setups[gap.from].possible &&
         audit_.setups[gap.to].possible)
       notes.push_back(
-          {"not_counted", pair(gap) + ": " + printable(gap.why_no_verdicts) + ". --max-operations allows more."});
+          {"not_counted", pair(gap) + ": " + plainly(gap.why_no_verdicts) + ". --max-operations allows more."});
   for (std::size_t i = 0; i < audit_.setups.size(); ++i) {
     const bool left = std::any_of(audit_.setups[i].causes.begin(), audit_.setups[i].causes.end(),
                                   [](const InnocentCauses& c) { return !c.not_examined.empty(); });

@@ -37,14 +37,20 @@ class AuditWords {
   /// How many pairs of reading sets end in each verdict.
   std::string counts(const GapAudit& gap) const;
   /// "3", "3 and 5"
-  std::string shots_of(const GapAtShots& at) const;
+  std::string shots_of(const GapAudit& gap, const GapAtShots& at) const;
+  /// The numbers of shots to show: all of a few; of many those alike in both, and of these the ends.
+  std::vector<GapAtShots> told(const GapAudit& gap) const;
+  /// A reason of the library without the name of the function that found it, and without a full stop.
+  std::string plainly(const std::string& reason) const;
   std::string tipping(const TippingShotSd& tipping) const;
-  /// The SDs to tell shots for, each once.
-  std::vector<NeededShots> told(const GapAudit& gap) const;
+  /// "shots with each"; where numbers differ whose is whose: "shots, A and B"
+  std::string shots_title(const GapAudit& gap) const;
   /// "1.00", "0.58 and 1.15"
-  std::string shot_sd(const NeededShots& needed) const;
+  std::string shot_sd(const ClaimNeed& needed) const;
   /// "release aid, assumed"
-  std::string shot_sd_origin(const NeededShots& needed) const;
+  std::string shot_sd_origin(const ClaimNeed& needed) const;
+  /// "9", "more than 10 000", "finer display"
+  std::string shots_needed(const ClaimNeed& needed) const;
   std::string two_bows() const;
   std::string best_of(std::size_t i, const BestOfUsual& best) const;
   std::string convention_text(std::size_t i) const;

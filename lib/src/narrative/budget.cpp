@@ -133,7 +133,8 @@ std::string BudgetWriter::trials() const {
   if (!answer_.differ) return text + ": no more than rounding apart.";
   if (by_trials())
     return text +
-           ". That is the range to go by: the trials make no straight line of the quantity, no normal law of the "
+           ". That is the range to go by for this budget: the trials make no straight line of the quantity, no normal "
+           "law of the "
            "result, and draw averages of few readings with the long tails that such averages have.";
   const Interval& law = budget_.interval;
   const double apart = std::max(std::abs(law.lower - mc.symmetric.lower), std::abs(law.upper - mc.symmetric.upper));

@@ -297,6 +297,15 @@ class NoteWriter {
     for (std::size_t g = 0; g < story_.gap_budgets.size(); ++g) {
       const auto& budget = story_.gap_budgets[g];
       if (!budget) continue;
+      const std::optional<EqualisedGap> equal = g < story_.equal_setups.size() ? story_.equal_setups[g] : std::nullopt;
+      const Interval& said = equal && equal->equalised ? equal->equalised->interval : *c_.gaps[g].deciding().interval;
+      const Interval& whole =
+          budget->answer.trials_preferred ? budget->answer.monte_carlo->symmetric : budget->answer.budget.interval;
+      if (verdict(whole) == Verdict::open && verdict(said) != Verdict::open)
+        add("budget_leaves_open",
+            words_.pair(c_.gaps[g]) +
+                ": with all that its budget holds, what was stated beside the readings included, which is faster stays "
+                "open.");
       if (c_.gaps[g].decided_by == RoundingTerm::display_bound)
         add("budget_below_display_bound",
             words_.pair(c_.gaps[g]) +

@@ -61,7 +61,12 @@ std::string EqualSetupsWords::correction_text(const SetupCorrection& c) const {
                   u == "in" ? "n" : "", u == "in" ? "inch" : u, two_digits(speed.converted(s.standard_uncertainty)),
                   origin_text(s.origin, c.quantity));
   const auto uncertainty = [&] { return two_digits(speed.converted(*c.standard_uncertainty)) + " " + speed.unit(); };
-  if (*c.corrected_difference == 0.0) return both + ": equal, as far as they were read.";
+  if (*c.difference == 0.0)
+    return both + fmt::format(": equal as read; standard uncertainty from reading them {}.", uncertainty());
+  if (*c.corrected_difference == 0.0)
+    return both +
+           fmt::format(": all of that goes with the draw weight, nothing more is taken off; standard uncertainty {}.",
+                       uncertainty());
   const std::string left =
       *c.corrected_difference == *c.difference
           ? ""

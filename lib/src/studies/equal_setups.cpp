@@ -174,7 +174,9 @@ EqualisedGap equalised_gap(const SetupMeasurements& from, const SetupMeasurement
   out.weight_and_length_differ = weight && length && !weight->equal() && !length->equal();
   out.arrows = options.arrows ? options.arrows : inferred(weight, mass);
   out.arrows_inferred = !options.arrows && out.arrows.has_value();
-  const bool by_gpp = out.arrows == ArrowMatch::same_grains_per_pound;
+  // Who enters the speed per lbf means an unchanged arrow, unless told that the arrow got heavier with the bow.
+  const bool entered_for_one_arrow = out.arrows_inferred && options.per_lbf;
+  const bool by_gpp = out.arrows == ArrowMatch::same_grains_per_pound && !entered_for_one_arrow;
 
   SetupCorrection draw = described(from, to, SetupQuantity::draw_weight);
   SetupCorrection arrow = described(from, to, SetupQuantity::arrow_mass);

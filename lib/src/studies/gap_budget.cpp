@@ -194,7 +194,7 @@ std::optional<StatedAccuracy> stated_accuracy(std::string_view text, SpeedUnit u
     }
   double value = 0.0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error != std::errc{} || !(value > 0.0) || !std::isfinite(value)) return std::nullopt;
+  if (error != std::errc{} || !(value >= 1e-6) || value > 1e6) return std::nullopt;
   const std::string_view behind = trimmed(text.substr(static_cast<std::size_t>(end - text.data())));
   if (behind == "%") {
     if (value >= 100.0) return std::nullopt;

@@ -1,5 +1,7 @@
 #include <cmath>
+#include <shotassay/numerics/normal.hpp>
 #include <shotassay/studies/published_claim.hpp>
+#include <shotassay/studies/scope.hpp>
 
 namespace shotassay {
 
@@ -54,6 +56,54 @@ void check_figures(const PublishedSetup& setup, const PublishedClaim& claim, Pub
   if (setup.momentum) out.momentum = momentum_check(arrow, *setup.momentum);
 }
 
+/// Standard uncertainty of a gap from the accuracies of chronographs that were not shared.
+double chronograph_uncertainty(const GapAudit& gap, const PublishedClaim& claim) {
+  double variance = 0.0;
+  for (const std::size_t i : {gap.from, gap.to}) {
+    const PublishedSetup& s = claim.setups[i];
+    const auto speed = printed_speed(s);
+    if (s.reported.accuracy && speed) variance += std::pow(*s.reported.accuracy * speed->value(), 2) / 3.0;
+  }
+  return std::sqrt(variance);
+}
+
+ClaimNeeds needs_of(const GapAudit& gap, const Audit& audit, const PublishedClaim& claim) {
+  ClaimNeeds needs;
+  const auto& options = claim.options;
+  if (options.claimed == Verdict::same) needs.same_within = options.margin;
+  if (!needs.same_within && (!gap.printed_gap || *gap.printed_gap == 0.0)) return needs;
+  if (const double w = chronograph_uncertainty(gap, claim); w > 0.0) {
+    needs.chronographs = numerics::normal_upper_quantile(0.5 * options.level.alpha()) * w;
+    return needs;
+  }
+  const DisplayStep step = claim.setups[gap.from].reported.figures.display_step;
+  const double hidden = step.value() / std::sqrt(12.0);
+  const auto add = [&](ShotSdOrigin origin, double sd_from, double sd_to, double with_display) {
+    GapsAsked asked{gap.printed_gap.value_or(step.value()), step, needs.same_within};
+    asked.seen = std::abs(gap.printed_gap.value_or(step.value()));
+    const GroupDesign a{2, std::hypot(sd_from, with_display)}, b{2, std::hypot(sd_to, with_display)};
+    const auto found = shots_needed(asked, a, b, step, options.level, Family{audit.family});
+    for (const Need& need : found)
+      if (need.same_within.has_value() == needs.same_within.has_value()) {
+        needs.shots.push_back({.origin = origin,
+                               .sd_from = sd_from,
+                               .sd_to = sd_to,
+                               .shots = need.shots,
+                               .finer_display = need.code == NeedCode::finer_display});
+        return;
+      }
+  };
+  for (const double sd : options.shot_sds) add(ShotSdOrigin::stated, sd, sd, hidden);
+  const auto &from = audit.setups[gap.from].sd, &to = audit.setups[gap.to].sd;
+  if (from && to) {
+    const auto floored = [&](double sd) { return std::max(hidden, sd); };
+    add(ShotSdOrigin::least_of_sets, floored(from->lower), floored(to->lower), 0.0);
+    if (from->lower != from->upper || to->lower != to->upper)
+      add(ShotSdOrigin::greatest_of_sets, floored(from->upper), floored(to->upper), 0.0);
+  }
+  return needs;
+}
+
 }  // namespace
 
 PublishedAudit published_audit(const PublishedClaim& claim) {
@@ -62,7 +112,8 @@ PublishedAudit published_audit(const PublishedClaim& claim) {
     reported.push_back(s.reported);
     if (s.best) reported.back().figures.high = s.best;
   }
-  PublishedAudit out{.audit = audit(reported, claim.options), .setups = {}, .common_gap = {}};
+  PublishedAudit out{.audit = audit(reported, claim.options), .needs = {}, .setups = {}, .common_gap = {}};
+  for (const GapAudit& gap : out.audit.gaps) out.needs.push_back(needs_of(gap, out.audit, claim));
   const ShotConditions common = claim.at               ? conditions_of(convention(*claim.at))
                                 : claim.setups.empty() ? ShotConditions{}
                                                        : conditions(claim.setups.front());

@@ -71,7 +71,9 @@ struct EqualSetupsOptions {
   std::optional<ArrowMatch> arrows = {};  ///< absent: inferred from the masses
   BowType bow = BowType::any;
   Family family{};
-  /// Entered by the user, in the readings' unit for one more lbf, gr, in; each replaces its formula.
+  /// Entered by the user, in the readings' unit for one more lbf, gr, in; each replaces its formula. The one per lbf is
+  /// of an unchanged arrow, and the arrow is corrected for itself, unless `arrows` says that it got heavier with the
+  /// bow.
   std::optional<Sensitivity> per_lbf = {}, per_grain = {}, per_inch = {};
 };
 

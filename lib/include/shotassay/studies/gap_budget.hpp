@@ -20,7 +20,7 @@ struct StatedAccuracy {
 };
 
 /// Reads "0.5 %", "±0.5%", "2 fps", "0.3 m/s", or a number alone, which is in `unit`. Absent for any other text, and
-/// for one that is not above 0 or reaches 100 %.
+/// for one below 1e-6, above a million or from 100 % on.
 std::optional<StatedAccuracy> stated_accuracy(std::string_view text, SpeedUnit unit);
 
 /// What is known of a test beside its readings.

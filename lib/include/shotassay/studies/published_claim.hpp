@@ -51,8 +51,27 @@ struct PublishedSetupAudit {
   std::optional<SpeedAtConditions> at_common;  ///< where a condition was told and another set-up's is asked for
 };
 
+/// Shots that the claim would have needed, with one guess at the scatter.
+struct ClaimNeed {
+  ShotSdOrigin origin;
+  double sd_from, sd_to;
+  std::optional<std::int64_t> shots;  ///< with each; absent: more than 10 000, or `finer_display`
+  bool finer_display = false;         ///< no number of shots does on such a display
+};
+
+/// What the claim about one gap would have needed.
+struct ClaimNeeds {
+  /// Shown is that the set-ups are the same within this, which is what was claimed; absent: a gap of the printed size.
+  std::optional<double> same_within = {};
+  std::vector<ClaimNeed> shots = {};  ///< empty where nothing is to be found, or `chronographs` forbids it
+  /// With chronographs of their own: the gap that their errors alone may make, z(1−α/2)·w. Then no number of shots
+  /// finds a smaller one, and the shots that scatter alone asks for would mislead.
+  std::optional<double> chronographs = {};
+};
+
 struct PublishedAudit {
   Audit audit;
+  std::vector<ClaimNeeds> needs;  ///< of each gap, in their order
   std::vector<PublishedSetupAudit> setups;
   /// Gap of the second set-up against the first at common conditions, with its standard uncertainty from the
   /// conversions alone; absent unless both could be brought there.
@@ -67,7 +86,8 @@ struct PublishedAudit {
 /// `audit` of the readings; beside it what picking the best of the shots adds at the usual SDs (methods/best_of.hpp),
 /// printed energies and momenta against mass and speed (methods/energy_check.hpp, speeds in fps only), and the printed
 /// speeds brought to the conditions of one convention, or of the first set-up (studies/common_conditions.hpp). A best
-/// reading enters the readings' audit as their highest.
+/// reading enters the readings' audit as their highest. Shots needed are those of `shots_needed`, which knows what the
+/// display hides (studies/scope.hpp), 8 times in 10; the usual SDs are of shots, those of reading sets of readings.
 ///
 /// Errors    as audit.
 PublishedAudit published_audit(const PublishedClaim& claim);
