@@ -19,7 +19,8 @@ BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil
 def dumped(path, width=800):
     """The page's tree after its scripts have run."""
     with tempfile.TemporaryDirectory(prefix="shotassay-browser-") as profile:
-        done = subprocess.run([BROWSER, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={profile}",
+        done = subprocess.run([BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
+                               f"--user-data-dir={profile}",
                                f"--window-size={width},900", "--virtual-time-budget=5000", "--dump-dom", path.as_uri()],
                               capture_output=True, timeout=120, check=True)
     return done.stdout.decode("utf-8")
@@ -141,7 +142,8 @@ def width_in_frame(folder, page):
 
 def printed_pages(page, pdf):
     with tempfile.TemporaryDirectory(prefix="shotassay-browser-") as profile:
-        subprocess.run([BROWSER, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={profile}",
+        subprocess.run([BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
+                               f"--user-data-dir={profile}",
                         "--no-pdf-header-footer", f"--print-to-pdf={pdf}", page.as_uri()], capture_output=True, timeout=120,
                        check=True)
     return len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
