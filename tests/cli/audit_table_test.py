@@ -4,7 +4,6 @@
 import csv
 import io
 import os
-import pty
 import random
 import resource
 import signal
@@ -12,7 +11,7 @@ import subprocess
 import time
 import unittest
 
-from program import ProgramTest, environment, main, program, run
+from program import ProgramTest, environment, main, program, pseudo_terminal, run
 
 HEADER = "claim,shots_1,average_1,sd_1,shots_2,average_2,sd_2,claims\n"
 NAMES = ["row", "claim", "possible_1", "possible_2", "gap_low", "gap_high", "faster", "slower", "same", "open",
@@ -219,7 +218,7 @@ class ManyRows(AuditTableTest):
     def test_progress_is_shown_on_a_terminal_only(self):
         source, out = self.claims(table(60_000)), self.folder / "out.csv"
         self.assertEqual(self.answered("audit", "--table", source, "--out", out).err, "")
-        ours, theirs = pty.openpty()
+        ours, theirs = pseudo_terminal(self)
         child = subprocess.Popen([program(), "audit", "--table", source, "--out", out, "--force", "--threads", "1"],
                                  env=environment(), stdout=subprocess.PIPE, stderr=theirs)
         os.close(theirs)

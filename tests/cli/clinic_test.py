@@ -4,14 +4,13 @@
 import csv
 import html.parser
 import os
-import pty
 import re
 import select
 import stat
 import subprocess
 import time
 
-from program import BOWSTRINGS, ROOT, ProgramTest, codes, environment, main, program, run, schema
+from program import BOWSTRINGS, ROOT, ProgramTest, codes, environment, main, program, pseudo_terminal, run, schema
 
 FILES = {"exercise-1-luck.html", "exercise-2-shots.html", "exercise-3-display.html", "exercise-4-fooling.html",
          "projector.html", "key.html", "key.csv", "answers.csv"}
@@ -270,7 +269,7 @@ class Show(ProgramTest):
         self.complains(self.refused(2, "clinic", "show", "luck", "--tests", "0"), "--tests 0")
 
     def test_a_key_steps_and_q_ends(self):
-        leader, follower = pty.openpty()
+        leader, follower = pseudo_terminal(self)
         child = subprocess.Popen([program(), "clinic", "show", "luck", "--seed", "2"], stdin=follower, stdout=follower,
                                  stderr=follower, env=environment(TERM="xterm"))
         os.close(follower)

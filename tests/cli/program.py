@@ -3,6 +3,7 @@
 import json
 import os
 import pathlib
+import pty
 import re
 import subprocess
 import sys
@@ -72,6 +73,14 @@ def strict(text):
         return dict(pairs)
 
     return json.loads(text, parse_constant=refuse, object_pairs_hook=once)
+
+
+def pseudo_terminal(test):
+    """Both ends of one, where the machine has any."""
+    try:
+        return pty.openpty()
+    except OSError:
+        return test.skipTest("no pseudo-terminal here")
 
 
 class ProgramTest(unittest.TestCase):
