@@ -396,8 +396,6 @@ ExitStatus run(AuditOptionsTyped typed) {
       read.problem("--best", s.reported.name, "is the highest reading already: leave --high out");
   }
   read.finish();
-  for (const Shooter& shooter : shooters)
-    claim.options.shot_sds.push_back(Speed{shooter.sd, SpeedUnit::feet_per_second}.in(claim.unit));
   const PageFiles files{typed.pages};
 
   const PublishedAudit found = audit_within_budget(claim);

@@ -109,6 +109,10 @@ class Audit(ProgramTest):
         planned = self.planned("--same-within", "3", "--sd", "2")["result"]["design"]["from"]["shots"]
         self.assertEqual((needed[2]["same_within"], needed[2]["shots"]), (3, planned))
 
+    def test_two_equal_averages_may_be_claimed_the_same(self):
+        ran = self.answered("audit", "--shots", "5", "--average", "281", "--average", "281", "--claims", "same", "--margin", "3")
+        self.says(ran, "show two alike to be the same within ±3 fps")
+
     def test_two_chronographs_set_a_limit_that_no_shots_undercut(self):
         gap = self.audited("--shots", "3", "--average", "281", "--average", "284", "--accuracy", "1%")["result"]["gap"]
         w = 0.01 * math.hypot(281, 284) / math.sqrt(3)

@@ -228,7 +228,6 @@ TEST_CASE("audit: averages one step apart may carry faster, equal ones never do"
   CHECK(none.tightest->half_width ==
         digits(by_hand(setup("a", 3, "281"), setup("b", 3, "281"), 276, 286, {}, Family{}).narrowest, 12));
   CHECK(*none.printed_gap == 0);
-  CHECK(none.needed.empty());
 }
 
 TEST_CASE("audit: known readings keep the tightest interval from the balanced sets") {
@@ -285,29 +284,6 @@ TEST_CASE("audit: tipping SDs of 281 against 284") {
   CHECK(*tipping.at_printed == digits(3 / (t * std::sqrt(2.0 / 3)), 13));
   CHECK(*tipping.lowest == digits(7.0 / 3 / (t * std::sqrt(2.0 / 3)), 13));
   CHECK(*tipping.highest == digits(11.0 / 3 / (t * std::sqrt(2.0 / 3)), 13));
-}
-
-TEST_CASE("audit: shots that the claim would have needed") {
-  AuditOptions options{.shot_sds = {0.4, 2.0}};
-  const GapAudit alone = audit({setup("a", 3, "281"), setup("b", 3, "284")}, options).gaps[0];
-  REQUIRE(alone.needed.size() == 2);
-  for (const NeededShots& n : alone.needed) {
-    CHECK(n.origin == ShotSdOrigin::stated);
-    CHECK(n.shots->shots_a == sample_size({.smallest_difference = 3, .sd_a = n.sd_from, .sd_b = n.sd_to}).shots_a);
-  }
-  // R: power.t.test(delta = 3, sd = 2, power = .8)$n = 8.06: 9 shots
-  CHECK(alone.needed[1].shots->shots_a == 9);
-  options.power = Power{0.9};
-  const GapAudit both = audit({setup("a", 3, "281", "0.0"), setup("b", 3, "284", "1.0")}, options).gaps[0];
-  REQUIRE(both.needed.size() == 4);
-  CHECK(both.needed[2].origin == ShotSdOrigin::least_of_sets);
-  CHECK(both.needed[2].sd_from == digits(std::sqrt(1.0 / 12), 14));  // no scatter seen: what rounding hides
-  CHECK(both.needed[3].origin == ShotSdOrigin::greatest_of_sets);
-  CHECK(both.needed[3].sd_to == 1);
-  const GapAudit hopeless = audit({setup("a", 3, "281.00"), setup("b", 3, "281.33")}, {.shot_sds = {30.0}}).gaps[0];
-  REQUIRE(hopeless.needed.size() == 1);
-  CHECK(!hopeless.needed[0].shots);
-  CHECK(hopeless.needed[0].why_none.starts_with("sample_size: more than 10000 shots"));
 }
 
 TEST_CASE("audit: figures that cannot be true give no verdicts, and say what would fit") {
@@ -371,7 +347,6 @@ TEST_CASE("audit: refusals") {
   CHECK(refused({}) == "audit: needs one or more set-ups");
   CHECK(refused({a, a}) == "audit: two set-ups are named \"a\"");
   CHECK(refused({a, b}, {.margin = 0}) == "audit: the margin must be positive, got 0.000000");
-  CHECK(refused({a, b}, {.shot_sds = {0}}) == "audit: an SD of shots must be positive, got 0.000000");
   a.most_shots = 2;
   CHECK(refused({a}) == "audit: \"a\" has from 3 to 2 shots");
   a.most_shots.reset();

@@ -116,9 +116,9 @@ std::string AuditWriter::gap_headline(const GapAudit& gap) const {
       gap.by_shots.front().tipping->highest &&
       !found_.needs[static_cast<std::size_t>(&gap - audit_.gaps.data())].chronographs)
     return fmt::format(
-        "On paper {} is {} {} than {}. With {} shots that is more than luck only where a shot's SD is below {}, and "
-        "how "
-        "shots scattered was not published.",
+        "On paper {} is {} {} than {}. With {} shots that is more than luck only where shots scatter little: where "
+        "they "
+        "scatter alike, with an SD below {}. How they did was not published.",
         to, words_.speed().with_unit(std::abs(*gap.printed_gap)), *gap.printed_gap > 0 ? "faster" : "slower", from,
         words_.shots_of(gap, gap.by_shots.front()), words_.speed().with_unit(*gap.by_shots.front().tipping->highest));
   return "These figures alone do not settle whether " + to + " or " + from +

@@ -107,7 +107,7 @@ Data gap_data(const AuditStory& story, const GapAudit& gap) {
                                      {"highest", number(at.tipping->highest)}});
   const ClaimNeeds& needs = story.found.needs[static_cast<std::size_t>(&gap - story.found.audit.gaps.data())];
   for (const ClaimNeed& n : needs.shots) {
-    constexpr const char* origins[] = {"stated", "least_of_sets", "greatest_of_sets"};
+    constexpr const char* origins[] = {"assumed", "least_of_sets", "greatest_of_sets"};
     needed.push_back(Data::Object{{"sd_origin", origins[static_cast<int>(n.origin)]},
                                   {"sd_from", n.sd_from},
                                   {"sd_to", n.sd_to},

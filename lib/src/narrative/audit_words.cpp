@@ -238,10 +238,7 @@ std::string AuditWords::shot_sd(const ClaimNeed& needed) const {
 std::string AuditWords::shot_sd_origin(const ClaimNeed& needed) const {
   if (needed.origin == ShotSdOrigin::least_of_sets) return "the least the figures and the display allow";
   if (needed.origin == ShotSdOrigin::greatest_of_sets) return "the largest the figures allow";
-  for (const Shooter& shooter : shooters)
-    if (std::abs(Speed{shooter.sd, SpeedUnit::feet_per_second}.in(claim_.unit) - needed.sd_from) < 1e-12)
-      return "usual for a " + shooter_words(shooter) + ", assumed";
-  return "stated";
+  return "usual for a " + shooter_words(*needed.shooter) + ", assumed";
 }
 
 std::string AuditWords::two_bows() const {

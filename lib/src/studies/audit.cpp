@@ -387,22 +387,6 @@ std::optional<double> printed_gap(const AuditedSetup& from, const AuditedSetup& 
   return ratio(numerator, WideInteger{Decimal::power_of_ten(a->decimals())} * Decimal::power_of_ten(b->decimals()));
 }
 
-NeededShots needed_shots(ShotSdOrigin origin, double gap, double sd_from, double sd_to, const AuditOptions& options,
-                         Family family) {
-  NeededShots needed{.origin = origin, .sd_from = sd_from, .sd_to = sd_to, .shots = std::nullopt, .why_none = {}};
-  try {
-    needed.shots = sample_size({.smallest_difference = gap,
-                                .sd_a = sd_from,
-                                .sd_b = sd_to,
-                                .power = options.power,
-                                .level = options.level,
-                                .family = family});
-  } catch (const NoAnswer& e) {
-    needed.why_none = e.what();
-  }
-  return needed;
-}
-
 ClaimSupport support_of(Verdict claimed, const VerdictCounts& counts) {
   const std::optional<Tally>& carrying = counts.of(claimed);
   if (carrying && *carrying == Tally{0}) return ClaimSupport::no_pair;
@@ -425,8 +409,7 @@ GapAudit audit_gap(const std::vector<AuditedSetup>& setups, const std::vector<Se
                   .tightest = std::nullopt,
                   .widest = std::nullopt,
                   .support = std::nullopt,
-                  .by_shots = {},
-                  .needed = {}};
+                  .by_shots = {}};
   const GapJudge judge{a, b, options, family};
   bool endless = false;
   for (const ReadingSets& p : audits[from].by_shots)
@@ -468,19 +451,6 @@ GapAudit audit_gap(const std::vector<AuditedSetup>& setups, const std::vector<Se
   if (endless || !result.verdicts) result.widest.reset();
   if (options.claimed && result.verdicts) result.support = support_of(*options.claimed, *result.verdicts);
 
-  if (options.explain && result.printed_gap && *result.printed_gap != 0.0) {
-    const auto need = [&](ShotSdOrigin origin, double sd_from, double sd_to) {
-      result.needed.push_back(needed_shots(origin, *result.printed_gap, sd_from, sd_to, options, family));
-    };
-    for (const double sd : options.shot_sds) need(ShotSdOrigin::stated, sd, sd);
-    const auto &sd_from = audits[from].sd, &sd_to = audits[to].sd;
-    if (sd_from && sd_to) {
-      // A display that rounds hides scatter below this.
-      const double floor = a.figures.display_step.value() / std::sqrt(12.0);
-      need(ShotSdOrigin::least_of_sets, std::max(floor, sd_from->lower), std::max(floor, sd_to->lower));
-      need(ShotSdOrigin::greatest_of_sets, std::max(floor, sd_from->upper), std::max(floor, sd_to->upper));
-    }
-  }
   return result;
 }
 
@@ -500,9 +470,6 @@ void require_question(const std::vector<AuditedSetup>& setups, const AuditOption
   }
   if (options.margin && !(*options.margin > 0.0 && std::isfinite(*options.margin)))
     throw DomainError{"audit: the margin must be positive, got " + std::to_string(*options.margin)};
-  for (const double sd : options.shot_sds)
-    if (!(sd > 0.0 && std::isfinite(sd)))
-      throw DomainError{"audit: an SD of shots must be positive, got " + std::to_string(sd)};
 }
 
 }  // namespace

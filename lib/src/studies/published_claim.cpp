@@ -25,12 +25,16 @@ ShotConditions conditions(const PublishedSetup& setup) {
 
 bool any(const ShotConditions& c) { return c.draw_weight || c.arrow_mass || c.draw_length; }
 
+double usual_sd(const Shooter& shooter, SpeedUnit unit) {
+  return Speed{shooter.sd, SpeedUnit::feet_per_second}.in(unit);
+}
+
 std::vector<BestOfUsual> best_of_usual(const PublishedSetup& setup, const PublishedClaim& claim) {
   std::vector<BestOfUsual> list;
   const std::int64_t shots = setup.reported.figures.shots;
   if (!setup.best || setup.reported.most_shots || shots < 2) return list;
   for (const Shooter& shooter : shooters) {
-    const double sd = Speed{shooter.sd, SpeedUnit::feet_per_second}.in(claim.unit);
+    const double sd = usual_sd(shooter, claim.unit);
     const RoundedShots rounded{shots, sd, setup.reported.figures.display_step};
     list.push_back({.shooter = shooter,
                     .sd = sd,
@@ -78,14 +82,16 @@ ClaimNeeds needs_of(const GapAudit& gap, const Audit& audit, const PublishedClai
   }
   const DisplayStep step = claim.setups[gap.from].reported.figures.display_step;
   const double hidden = step.value() / std::sqrt(12.0);
-  const auto add = [&](ShotSdOrigin origin, double sd_from, double sd_to, double with_display) {
-    GapsAsked asked{gap.printed_gap.value_or(step.value()), step, needs.same_within};
-    asked.seen = std::abs(gap.printed_gap.value_or(step.value()));
+  const auto add = [&](ShotSdOrigin origin, std::optional<Shooter> shooter, double sd_from, double sd_to,
+                       double with_display) {
+    GapsAsked asked{step.value(), step, needs.same_within};
+    if (!needs.same_within) asked.seen = std::abs(*gap.printed_gap);
     const GroupDesign a{2, std::hypot(sd_from, with_display)}, b{2, std::hypot(sd_to, with_display)};
     const auto found = shots_needed(asked, a, b, step, options.level, Family{audit.family});
     for (const Need& need : found)
       if (need.same_within.has_value() == needs.same_within.has_value()) {
         needs.shots.push_back({.origin = origin,
+                               .shooter = shooter,
                                .sd_from = sd_from,
                                .sd_to = sd_to,
                                .shots = need.shots,
@@ -93,13 +99,16 @@ ClaimNeeds needs_of(const GapAudit& gap, const Audit& audit, const PublishedClai
         return;
       }
   };
-  for (const double sd : options.shot_sds) add(ShotSdOrigin::stated, sd, sd, hidden);
+  for (const Shooter& shooter : shooters) {
+    const double sd = usual_sd(shooter, claim.unit);
+    add(ShotSdOrigin::assumed, shooter, sd, sd, hidden);
+  }
   const auto &from = audit.setups[gap.from].sd, &to = audit.setups[gap.to].sd;
   if (from && to) {
     const auto floored = [&](double sd) { return std::max(hidden, sd); };
-    add(ShotSdOrigin::least_of_sets, floored(from->lower), floored(to->lower), 0.0);
+    add(ShotSdOrigin::least_of_sets, std::nullopt, floored(from->lower), floored(to->lower), 0.0);
     if (from->lower != from->upper || to->lower != to->upper)
-      add(ShotSdOrigin::greatest_of_sets, floored(from->upper), floored(to->upper), 0.0);
+      add(ShotSdOrigin::greatest_of_sets, std::nullopt, floored(from->upper), floored(to->upper), 0.0);
   }
   return needs;
 }

@@ -12,7 +12,6 @@
 #include <shotassay/core/tally.hpp>
 #include <shotassay/methods/innocent_causes.hpp>
 #include <shotassay/methods/reported_figures.hpp>
-#include <shotassay/methods/sample_size.hpp>
 #include <shotassay/methods/tipping_shot_sd.hpp>
 #include <shotassay/studies/verdict.hpp>
 
@@ -49,10 +48,8 @@ struct AuditOptions {
   ConfidenceLevel level{0.95};
   std::optional<double> margin = {};    ///< in the readings' unit; without one nothing is called the same
   std::optional<Verdict> claimed = {};  ///< of every gap, the later set-up against the earlier
-  std::vector<double> shot_sds = {};    ///< for which to say what the claim would have needed, in the readings' unit
-  Power power{0.8};                     ///< of the shots needed
   WorkBudget budget = {};
-  bool explain = true;            ///< innocent causes, tipping SDs and needed shots too
+  bool explain = true;            ///< innocent causes and tipping SDs too
   AuditMemory* memory = nullptr;  ///< not needed; outlives the call
 };
 
@@ -104,16 +101,6 @@ enum class ClaimSupport {
   no_pair      ///< no readings with these figures carry it
 };
 
-enum class ShotSdOrigin { stated, least_of_sets, greatest_of_sets };
-
-/// Shots that a true gap as large as the printed one would have needed.
-struct NeededShots {
-  ShotSdOrigin origin;
-  double sd_from, sd_to;
-  std::optional<SampleSize> shots;
-  std::string why_none;  ///< when there is no number
-};
-
 struct GapAudit {
   std::size_t from, to;               ///< indices of set-ups
   std::optional<double> printed_gap;  ///< of the printed averages
@@ -124,7 +111,6 @@ struct GapAudit {
   std::optional<AuditedPair> tightest, widest;
   std::optional<ClaimSupport> support;  ///< of the verdict that was claimed
   std::vector<GapAtShots> by_shots;
-  std::vector<NeededShots> needed;
 };
 
 struct Audit {

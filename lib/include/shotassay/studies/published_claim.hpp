@@ -51,9 +51,17 @@ struct PublishedSetupAudit {
   std::optional<SpeedAtConditions> at_common;  ///< where a condition was told and another set-up's is asked for
 };
 
+/// Where an SD of a shot comes from that nobody published.
+enum class ShotSdOrigin {
+  assumed,          ///< usual for a `shooter`
+  least_of_sets,    ///< the least of all reading sets, but not below what the display hides
+  greatest_of_sets  ///< the greatest of them
+};
+
 /// Shots that the claim would have needed, with one guess at the scatter.
 struct ClaimNeed {
   ShotSdOrigin origin;
+  std::optional<Shooter> shooter;  ///< with `assumed`
   double sd_from, sd_to;
   std::optional<std::int64_t> shots;  ///< with each; absent: more than 10 000, or `finer_display`
   bool finer_display = false;         ///< no number of shots does on such a display
