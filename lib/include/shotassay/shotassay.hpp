@@ -48,6 +48,7 @@
 #include <shotassay/methods/session_gaps.hpp>
 #include <shotassay/methods/session_power.hpp>
 #include <shotassay/methods/stopping_error.hpp>
+#include <shotassay/methods/straight_line.hpp>
 #include <shotassay/methods/tipping_bow_sd.hpp>
 #include <shotassay/methods/tipping_shot_sd.hpp>
 #include <shotassay/methods/uncertainty_budget.hpp>

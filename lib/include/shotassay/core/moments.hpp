@@ -1,5 +1,6 @@
 #pragma once
 #include <cmath>
+#include <cstddef>
 #include <cstdint>
 
 #include <shotassay/core/sample.hpp>
@@ -34,6 +35,16 @@ inline Moments moments(const Sample& sample) {
     m.squares += d * d;
   }
   return m;
+}
+
+/// n·Σ(x − x̄)(y − ȳ), a whole number of products of steps: y[i] was taken together with x[i].
+///
+/// Requires  samples of one size whose moments these are.
+inline WideInteger scaled_products(const Sample& x, const Moments& of_x, const Sample& y, const Moments& of_y) {
+  WideInteger products = 0;
+  for (std::size_t i = 0; i < x.size(); ++i)
+    products += (WideInteger{x.steps()[i]} - of_x.offset) * (WideInteger{y.steps()[i]} - of_y.offset);
+  return WideInteger{of_x.n} * products - of_x.sum * of_y.sum;
 }
 
 /// mean(b) − mean(a) in steps, from whole numbers.

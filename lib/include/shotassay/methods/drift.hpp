@@ -61,6 +61,7 @@ DriftResult drift(const std::vector<OrderedShots>& setups, ConfidenceLevel level
 
 inline DriftResult drift(const std::vector<OrderedShots>& setups, ConfidenceLevel level) {
   if (setups.empty()) throw DomainError{"drift: needs a set-up with shots, got none"};
+  std::vector<Sample> places;
   std::vector<Moments> x, y;
   std::int64_t shots = 0;
   for (const auto& [readings, order] : setups) {
@@ -68,7 +69,8 @@ inline DriftResult drift(const std::vector<OrderedShots>& setups, ConfidenceLeve
     if (order.size() != readings.size())
       throw DomainError{"drift: needs a place in the firing order for each reading, got " +
                         std::to_string(order.size()) + " for " + std::to_string(readings.size())};
-    x.push_back(moments(Sample{order, DisplayStep{Decimal{1, 0}}}));
+    places.emplace_back(order, DisplayStep{Decimal{1, 0}});
+    x.push_back(moments(places.back()));
     y.push_back(moments(readings));
     shots += y.back().n;
   }
@@ -79,12 +81,8 @@ inline DriftResult drift(const std::vector<OrderedShots>& setups, ConfidenceLeve
 
   double sxx = 0.0, sxy = 0.0;
   for (std::size_t g = 0; g < setups.size(); ++g) {
-    const auto steps = setups[g].readings.steps();
-    WideInteger products = 0;
-    for (std::size_t i = 0; i < steps.size(); ++i)
-      products += WideInteger{setups[g].order[i] - x[g].offset} * (steps[i] - y[g].offset);
     sxx += ratio(x[g].scaled_deviations(), x[g].n);
-    sxy += ratio(x[g].n * products - x[g].sum * y[g].sum, x[g].n);
+    sxy += ratio(scaled_products(places[g], x[g], setups[g].readings, y[g]), x[g].n);
   }
   if (sxx == 0.0)
     throw NoAnswer{"drift: within each set-up all shots have one place in the firing order, so no slope shows"};
