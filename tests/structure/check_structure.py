@@ -42,6 +42,7 @@ METHODS_WITHOUT_TEST = {}
 
 BIBLIOGRAPHY = pathlib.Path("docs/bibliography.md")
 INDEX = pathlib.Path("docs/README.md")
+LICENCES = pathlib.Path("docs/licences.md")
 
 # Written in two halves, so that this file passes its own check.
 FORBIDDEN = [(re.compile(r"\b(TO" + r"DO|FIX" + r"ME)\b"), "an open end"),
@@ -218,8 +219,38 @@ def check_words(root):
                 yield f"{name}:{number}: blanks at the end of the line"
 
 
+def packages_used(root):
+    """(file, line, name) of each package that scripts install and CMake looks for."""
+    scripts, recipes = [pathlib.Path("cli/packages.sh")], [pathlib.Path(f"{n}/CMakeLists.txt") for n in ("lib", "cli", "tests")]
+    for name in (n for n in scripts if (root / n).is_file()):
+        text = tree.text(root, name)
+        for found in re.finditer(r"\b\w+_packages=\"([^\"]*)\"", text):
+            for word in re.finditer(r"\S+", found[1]):
+                yield name, text.count("\n", 0, found.start(1) + word.start()) + 1, word[0]
+    for name in (n for n in recipes if (root / n).is_file()):
+        for number, line in tree.lines(root, name):
+            for found in re.finditer(r"^\s*find_package\((\w+)", line):
+                yield name, number, found[1]
+
+
+def check_licences(root):
+    told = set()
+    if (root / LICENCES).is_file():
+        for number, line in tree.lines(root, LICENCES):
+            cells = [cell.strip() for cell in line.strip("|").split("|")]
+            names = re.findall(r"`([^`]+)`", " ".join(cells[:2]))
+            if not line.startswith("|") or not names:
+                continue
+            told.update(names)
+            if len(cells) != 5 or not all(cells[2:]):
+                yield f"{LICENCES}:{number}: {names[0]}: version, licence or use is missing"
+    for name, number, package in packages_used(root):
+        if package not in told and not package.startswith("$"):  # a list may be part of another
+            yield f"{name}:{number}: {package} has no row in {LICENCES}"
+
+
 CHECKS = {"floors": check_floors, "layout": check_layout, "methods": check_methods, "links": check_links,
-          "citations": check_citations, "words": check_words}
+          "citations": check_citations, "words": check_words, "licences": check_licences}
 
 
 def main():

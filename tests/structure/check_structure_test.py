@@ -30,6 +30,10 @@ GOOD = {
     "cli/main.cpp": "#include <CLI/CLI.hpp>\n#include <shotassay/shotassay.hpp>\n#include <unistd.h>\n",
     "tests/methods/welch_test.cpp": "#include <doctest/doctest.h>\n",
     "data/published.csv": "a,b \n",
+    "cli/packages.sh": "build_packages=\"cmake\n  libfmt-dev\"\nall_packages=\"$build_packages make\"\n",
+    "lib/CMakeLists.txt": "find_package(fmt REQUIRED)\n",
+    "docs/licences.md": "Not with `ninja-build`.\n\n| package | CMake | version | licence | where |\n|---|---|---|---|---|\n"
+                        "| `cmake`, `make` | | 3 | BSD | run |\n| `libfmt-dev` | `fmt` | 9 | Expat | in |\n",
     ".hidden": "dotfiles are free\n",
 }
 
@@ -72,6 +76,10 @@ FAULTS = [  # check, file, its text (None: the file is missing), what the compla
     ("citations", "tests/methods/welch_test.cpp", "int x;  // from [gum-2]\n", "[gum-2] is not in"),
     ("citations", "docs/bibliography.md", "- **[welch1947]** a\n- **[nist-strd]** b\n- **[welch1947]** c\n", "stands here twice"),
     ("citations", "docs/bibliography.md", "- **[welch1947]** a\n- **[nist-strd]** b\n- **[Big 1]** c\n", "cannot be cited"),
+    ("licences", "cli/packages.sh", "build_packages=\"cmake\n  libmuparser-dev\"\n", "cli/packages.sh:2: libmuparser-dev has no"),
+    ("licences", "lib/CMakeLists.txt", "find_package(Boost 1.74 REQUIRED)\n", "Boost has no row in docs/licences.md"),
+    ("licences", "docs/licences.md", "| `cmake`, `make`, `libfmt-dev` | `fmt` | 9 | | in |\n", "version, licence or use is missing"),
+    ("licences", "cli/packages.sh", "build_packages=\"cmake ninja-build\"\n", "ninja-build has no row"),
     ("words", "cli/main.cpp", "// TO" + "DO: later\n", "an open end"),
     ("words", "cli/main.cpp", "// FIX" + "ME\n", "an open end"),
     ("words", "docs/methods/welch.md", "see /wo" + "rk/main\n", "a machine's path"),
