@@ -24,4 +24,8 @@ Command add_audit(CLI::App& program);
 /// Several under one name: clinic make, clinic tally, clinic show, clinic page.
 std::vector<Command> add_clinic(CLI::App& program);
 
+/// All of them, and what the program's own --help says: the one description of the command line, which the program,
+/// its manual pages and its completions share.
+std::vector<Command> add_commands(CLI::App& program);
+
 }  // namespace shotassay::cli

@@ -52,7 +52,7 @@ void add_common_options(CLI::App& command, CommonOptions& options);
 
 /// A repeatable option that takes one value each time, and leaves the words behind it alone.
 void add_repeatable(CLI::App& command, const std::string& name, std::vector<std::string>& values,
-                    const std::string& help);
+                    const std::string& help, const std::string& value = "NAME");
 
 /// Turns the texts of options into values and gathers what is wrong with them.
 class OptionReader {

@@ -17,8 +17,8 @@ void add_common_options(CLI::App& command, CommonOptions& options) {
 }
 
 void add_repeatable(CLI::App& command, const std::string& name, std::vector<std::string>& values,
-                    const std::string& help) {
-  command.add_option(name, values, help)->allow_extra_args(false)->type_name("NAME");
+                    const std::string& help, const std::string& value) {
+  command.add_option(name, values, help)->allow_extra_args(false)->type_name(value);
 }
 
 }  // namespace shotassay::cli

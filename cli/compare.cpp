@@ -399,7 +399,7 @@ Command add_compare(CLI::App& program) {
   app.add_option("SHEET", typed->sheets, "Shot sheet (CSV), or - for standard input; several are several days")
       ->type_name(" ");
   add_repeatable(app, "--setup", typed->setups, "Set-up to compare, in this order; repeat it");
-  add_repeatable(app, "--method", typed->methods, "Method to show beside the default; repeat it");
+  add_repeatable(app, "--method", typed->methods, "Method to show beside the default; repeat it", "METHOD");
   app.add_flag("--all-methods", typed->all_methods, "Show every method beside the default");
   app.add_option("--margin", typed->margin, "Gap that would not matter, in the unit printed")->type_name("GAP");
   app.add_option("--bow-sd", typed->bow_sd, "SD between bows of one kind, stated")->type_name("SD");
@@ -412,7 +412,7 @@ Command add_compare(CLI::App& program) {
   app.add_option("--resamples", typed->resamples, "Bootstrap by so many random resamples")->type_name("N");
   app.add_option("--max-operations", typed->max_operations, "What an exact method may cost (1e9)")->type_name("N");
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");
-  add_repeatable(app, "--history", typed->history, "Sheet of an earlier test, for moderated; repeat it");
+  add_repeatable(app, "--history", typed->history, "Sheet of an earlier test, for moderated; repeat it", "SHEET");
   app.add_flag("--any-speed", typed->any_speed, "Accept readings outside 20 to 600 fps");
   add_page_options(app, typed->pages, "Write a page with the answer");
   app.add_flag("--exit-on-verdict", typed->exit_on_verdict, "Exit with 10 faster, 11 slower, 12 same, 13 open");

@@ -118,15 +118,10 @@ std::vector<const char*> words_typed(int argc, char** argv) {
 int run(const std::vector<const char*>& typed) {
   const int argc = static_cast<int>(typed.size());
   const char* const* const argv = typed.data();
-  CLI::App program{"Decides what a handful of chronograph readings can and cannot say.", "shotassay"};
-  program.set_version_flag("--version", std::string{"shotassay "} + version());
-  program.footer(
-      "Example:\n  shotassay compare data/examples/bowstrings.csv\n\nshotassay COMMAND --help tells the rest.");
-  std::vector<Command> commands{add_compare(program), add_plan(program), add_budget(program), add_audit(program)};
-  for (Command& command : add_clinic(program)) commands.push_back(std::move(command));
+  CLI::App program;
+  const std::vector<Command> commands = add_commands(program);
   for (const Command& command : commands) {
     command.app->allow_extras();
-    command.app->set_version_flag("--version", std::string{"shotassay "} + version());
     refuse_empty_values(*command.app);
   }
   std::vector<std::string> known;

@@ -8,7 +8,7 @@
   build_packages="cmake g++ make libboost-dev libeigen3-dev libcli11-dev libfmt-dev nlohmann-json3-dev librandom123-dev
     libmuparser-dev"
   test_packages="doctest-dev r-base-core r-cran-jsonlite r-cran-boot python3 python3-numpy python3-scipy python3-mpmath
-    python3-jsonschema locales chromium poppler-utils tidy"
+    python3-jsonschema locales chromium poppler-utils tidy dpkg-dev file pkgconf mandoc zsh fish"
   check_packages="clang clang-format shellcheck"
 }
 

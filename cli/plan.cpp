@@ -371,7 +371,7 @@ Command add_plan(CLI::App& program) {
   app.add_option("--bow-sd", typed->bow_sd, "SD between bows of one kind")->type_name("SD");
   app.add_option("--cost-bow", typed->cost_bow, "Cost of one more bow (10)")->type_name("COST");
   app.add_option("--cost-shot", typed->cost_shot, "Cost of one more shot (1)")->type_name("COST");
-  app.add_option("--method", typed->method, "rounding_aware, or welch for its plain range")->type_name("NAME");
+  app.add_option("--method", typed->method, "rounding_aware, or welch for its plain range")->type_name("METHOD");
   app.add_option("--simulate", typed->simulate, "Work chances out by so many simulated tests")->type_name("N");
   app.add_option("--max-operations", typed->max_operations, "What one chance may cost to count (2e8)")->type_name("N");
   app.add_option("--max-memory", typed->max_memory, "The same in MiB (256)")->type_name("MIB");

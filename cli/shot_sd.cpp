@@ -94,7 +94,7 @@ void from_sheet(const ShotSdOptions& typed, const std::optional<Decimal>& displa
 }  // namespace
 
 void add_shot_sd_options(CLI::App& command, ShotSdOptions& options) {
-  add_repeatable(command, "--sd", options.sd, "SD of a shot with both; or NAME=SD twice");
+  add_repeatable(command, "--sd", options.sd, "SD of a shot with both; or NAME=SD twice", "[NAME=]SD");
   command.add_option("--from", options.from, "Take the SD from this sheet, a pilot or an earlier test")
       ->type_name("SHEET");
   command.add_option("--shooter", options.shooter, "Assume the usual SD of machine, release or fingers")
