@@ -147,6 +147,37 @@ TEST_CASE("sample_size: the bound that skips shots is never below the power it s
         }
 }
 
+TEST_CASE("sample_size: the quicker bounds are never below the power they stand for, and close to it") {
+  const CriticalFactor critical{ConfidenceLevel{0.95}}, one_sided{ConfidenceLevel{0.95}, Sides::one};
+  const double most = detail::most_degrees_of_freedom();
+  for (const std::int64_t n1 : {2, 3, 5, 12, 60, 400})
+    for (const std::int64_t n2 : {2, 4, 15, 90})
+      for (const double sd : {0.2, 1.0, 4.0})
+        for (const double lambda : {0.5, 2.0, 3.0, 5.0}) {
+          const GroupDesign a{n1, 1.0}, b{n2, sd};
+          const double nu = static_cast<double>(n1 + n2 - 2);
+          const WelchPowerCurve two{a, b, critical}, one{a, b, one_sided};
+          const double of_two = two.two_sided(lambda * two.standard_error()).power;
+          const double of_one = one.one_sided(lambda * one.standard_error()).power;
+          CHECK(detail::taylor_bound(a, b, critical(most), lambda, Sides::two) >= of_two);
+          CHECK(detail::taylor_bound(a, b, one_sided(most), lambda, Sides::one) >= of_one);
+          CHECK(detail::least_scale_bound(a, b, critical(nu), lambda, Sides::two) >= of_two - 1e-10);
+          CHECK(detail::least_scale_bound(a, b, one_sided(nu), lambda, Sides::one) >= of_one - 1e-10);
+        }
+  // R 4.2.2: power.t.test(n = 60, delta = 0.5, sd = 1, strict = TRUE)$power = 0.775265889
+  const double lambda = 0.5 * std::sqrt(30.0);
+  CHECK(detail::least_scale_bound({60, 1}, {60, 1}, critical(118), lambda, Sides::two) == within(0.775265889, 2e-9));
+  CHECK(detail::taylor_bound({60, 1}, {60, 1}, critical(most), lambda, Sides::two) < 0.79);
+}
+
+TEST_CASE("sample_size: SDs near the ends of a double's range change nothing") {
+  for (const double unit : {1e-160, 1e160}) {
+    const auto plan = sample_size({.smallest_difference = 3 * unit, .sd_a = 1.2 * unit, .sd_b = 1.2 * unit});
+    CHECK(plan.shots_a == 5);
+    CHECK(plan.power == within(sample_size({.smallest_difference = 3, .sd_a = 1.2, .sd_b = 1.2}).power, 1e-12));
+  }
+}
+
 TEST_CASE("sample_size: a dip of power after the first n that holds is told") {
   // Low power and unequal SDs. R 4.2.2, welch_power(4, 1, 20, n, n, .05, 2) of power_welch_tost.R: 0.066247475241 at
   // n = 2, 0.059035577503 at n = 3.

@@ -209,6 +209,25 @@ TEST_CASE("welch_power: the quadrature's own error shows neither in many shots n
   }
 }
 
+TEST_CASE(
+    "welch_power: the finite sum of few shots and the quadrature of many agree where one gives way to the other") {
+  // Up to 160 degrees of freedom a sum, from 161 on an integral over s. σ_i² ∝ n_i(n_i − 1) and a fixed factor make
+  // power a noncentral t again.  R 4.2.2: pt(2, nu, 2.5, lower=F) + pt(-2, nu, 2.5), nu = 159, 160, 161, 162
+  struct Case {
+    std::int64_t n1, n2;
+    double power;
+  };
+  for (const auto& c : std::vector<Case>{{80, 81, 0.6914741013950},
+                                         {81, 81, 0.6914740025381},
+                                         {81, 82, 0.6914739054847},
+                                         {82, 82, 0.6914738101911}}) {
+    const auto sd = [](std::int64_t n) { return std::sqrt(static_cast<double>(n * (n - 1))); };
+    const GroupDesign a{c.n1, sd(c.n1)}, b{c.n2, sd(c.n2)};
+    const WelchPowerCurve curve{a, b, FixedFactor{2.0}};
+    CHECK(curve.two_sided(2.5 * curve.standard_error()).power == within(c.power, 1e-10));
+  }
+}
+
 TEST_CASE("welch_power: never above the pooled test's power at equal shots, where only the critical value differs") {
   // Welch's ν is at most 2n − 2, its critical value at least the pooled one; and ν ≥ n − 1 bounds it from below.
   for (const std::int64_t n : {2, 3, 5, 20}) {

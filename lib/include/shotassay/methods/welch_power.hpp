@@ -3,8 +3,12 @@
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
+#include <map>
+#include <memory>
+#include <mutex>
 #include <numbers>
 #include <string>
+#include <type_traits>
 #include <utility>
 #include <vector>
 
@@ -12,6 +16,7 @@
 #include <shotassay/core/level.hpp>
 #include <shotassay/methods/family.hpp>
 #include <shotassay/numerics/chi_square.hpp>
+#include <shotassay/numerics/noncentral_t.hpp>
 #include <shotassay/numerics/quadrature.hpp>
 #include <shotassay/numerics/root.hpp>
 
@@ -95,17 +100,18 @@ inline void require_margin(const char* who, double margin) {
 
 /// A critical factor on an interval of ν, interpolated: a studentised range costs far more than a power does.
 ///
-/// asinh of the factor as a function of 1/ν, at Chebyshev points (barycentric form [berrut2004]); the points are
-/// doubled until the new ones are foretold to 1e-12.
+/// asinh of the factor as a function of 1/ν, at Chebyshev points (barycentric form [berrut2004]). The points are
+/// doubled until the new ones are foretold to 1e-8: as the error falls geometrically, doubling about squares it, and
+/// with the new points it is below 1e-12.
 class CriticalCurve {
  public:
   template <class Critical>
   CriticalCurve(const Critical& critical, double lowest_nu, double highest_nu)
       : centre_{0.5 * (1.0 / lowest_nu + 1.0 / highest_nu)}, half_{0.5 * (1.0 / lowest_nu - 1.0 / highest_nu)} {
     const auto exact = [&](double x) { return std::asinh(critical(1.0 / (centre_ + half_ * x))); };
-    for (const double x : points(8)) values_.push_back(exact(x));
-    nodes_ = points(8);
-    for (std::size_t n = 16; n <= 128; n *= 2) {
+    nodes_ = points(4);
+    for (const double x : nodes_) values_.push_back(exact(x));
+    for (std::size_t n = 8; n <= 128; n *= 2) {
       const std::vector<double> finer = points(n);
       std::vector<double> values(n + 1);
       double miss = 0.0;
@@ -115,7 +121,7 @@ class CriticalCurve {
       }
       nodes_ = finer;
       values_ = values;
-      if (miss < 1e-12) break;
+      if (miss < 1e-8) break;
     }
   }
 
@@ -148,11 +154,30 @@ class CriticalCurve {
   std::vector<double> nodes_, values_;
 };
 
+/// The factor of a family at any ν ≥ 1: interpolated once for each family and level, and kept for the next design.
+inline std::shared_ptr<const CriticalCurve> kept_family_curve(const CriticalFactor& critical) {
+  static std::mutex mutex;
+  static std::map<std::pair<int, double>, std::shared_ptr<const CriticalCurve>> kept;
+  constexpr std::size_t most_kept = 64;
+  const std::lock_guard lock{mutex};
+  if (kept.size() >= most_kept) kept.clear();
+  auto& curve = kept[{critical.family.setups(), critical.two_sided_alpha}];
+  if (!curve) curve = std::make_shared<const CriticalCurve>(critical, 1.0, HUGE_VAL);
+  return curve;
+}
+
+template <class Critical>
+CriticalCurve curve_between(const Critical& critical, double lowest_nu, double highest_nu) {
+  if constexpr (std::is_same_v<Critical, CriticalFactor>)
+    if (!critical.family.is_pair()) return {*kept_family_curve(critical), lowest_nu, highest_nu};
+  return {critical, lowest_nu, highest_nu};
+}
+
 /// Where a concave log-weight, 0 at its peak, falls to −drop between the peak and a limit where it is lower.
 template <class LogWeight>
 double edge_of(const LogWeight& log_weight, double peak, double limit, double drop) {
   double inside = peak, outside = limit;
-  for (int i = 0; i < 40; ++i) {
+  for (int i = 0; i < 16; ++i) {  // the end outside is taken: a rule may be longer than it need be, never shorter
     const double middle = 0.5 * (inside + outside);
     (log_weight(middle) > -drop ? inside : outside) = middle;
   }
@@ -166,10 +191,12 @@ double edge_of(const LogWeight& log_weight, double peak, double limit, double dr
 ///   ν_i = n_i − 1, ν = ν₁ + ν₂, v_i = σ_i²/n_i, τ² = v₁ + v₂;   b ~ Beta(ν₁/2, ν₂/2),  s² ~ χ²_ν/ν, independent
 ///   A = v₁b/ν₁, B = v₂(1−b)/ν₂;   ν_b = (A+B)²/(A²/ν₁ + B²/ν₂),  se = τ·r_b·s,  r_b = √(ν(A+B))/τ
 ///
-/// Outer rule over b: Gauss–Legendre in θ, b = sin²θ, 48 nodes, unless v₁ and v₂ are more than 30-fold apart; then, and
-/// wherever a coarser rule disagrees by 1e-9, the trapezoid rule in ½·log(b/(1−b)). Its error falls as
-/// exp(−π²/(2·step)), because the nearest singularity of ν_b lies π/4 off the real line whatever the SDs. Inner rule
-/// over s: Gauss–Legendre, 32 nodes, on the stretch where the normal tails change; below it they are 1, above it 0.
+/// Outer rule over b: Gauss–Legendre in θ, b = sin²θ, the first of 20, 24, 36 and 48 nodes that a coarser rule agrees
+/// with for a steep function of the factor, unless v₁ and v₂ are more than 30-fold apart; then, and wherever a coarser
+/// rule disagrees by 1e-9, the trapezoid rule in ½·log(b/(1−b)). Its error falls as exp(−π²/(2·step)), because the
+/// nearest singularity of ν_b lies π/4 off the real line whatever the SDs. Given b the power is a noncentral t with ν
+/// degrees of freedom, a finite sum. Equivalence, and many shots, take an inner rule over s: Gauss–Legendre, 32 nodes,
+/// on the stretch where the normal tails change; below it they are 1, above it 0.
 ///
 /// `critical` maps degrees of freedom to the factor of the standard error; it must fall as ν grows.
 class WelchPowerCurve {
@@ -222,6 +249,8 @@ class WelchPowerCurve {
   static constexpr double negligible = 28.0;  ///< weights end at e^−28 of their peak; what lies beyond is below 1e-12
   static constexpr double longest = 14.0;     ///< stretch of x that 32 nodes resolve: tails change over a unit of x
   static constexpr double flat = 7.0;         ///< so far from its middle a normal tail is 0 or 1 to 1.3e-12
+  static constexpr double endless = 1e150;    ///< a gap in standard errors that no sum overflows at
+  static constexpr double longest_sum = 160;  ///< most degrees of freedom for which the finite sum is the quicker one
 
   double log_weight(double q) const { return (nu_ - 1.0) * (std::log(q) - 0.5 * (q * q - 1.0)); }
 
@@ -238,12 +267,23 @@ class WelchPowerCurve {
 
   /// A power by the two rules at hand, and by finer ones while they differ by more than 1e-9.
   template <class Power>
-  PowerResult refined(const Power& power_by) const;
+  PowerResult refined(const Power& power_by) const {
+    return refined(power_by, fine_, coarse_);
+  }
+  template <class Power>
+  PowerResult refined(const Power& power_by, const Rule& fine, const Rule& coarse) const;
 
   double two_sided(const Rule& rule, double gap) const;
   double one_sided(const Rule& rule, double gap) const;
   double equivalence(const Rule& rule, double gap, double margin) const;
   double half_width_at_most(const Rule& rule, double w) const;
+
+  /// E over b of a noncentral t's tail beyond c(ν_b)·r_b.
+  template <class Tail>
+  double summed(const Rule& rule, const Tail& tail) const;
+
+  /// How far two rules are apart for a normal tail amid the factors, and one at twice that.
+  static double apart(const Rule& one, const Rule& other);
 
   Node node(double weight, double share, double rest) const;
   Rule finished(std::vector<Node> nodes, int inner) const;
@@ -264,7 +304,7 @@ WelchPowerCurve::WelchPowerCurve(GroupDesign a, GroupDesign b, const Critical& c
     : nu1_{detail::checked("power", a) - 1.0},
       nu2_{detail::checked("power", b) - 1.0},
       nu_{nu1_ + nu2_},
-      curve_{critical, std::min(nu1_, nu2_), nu_} {
+      curve_{detail::curve_between(critical, std::min(nu1_, nu2_), nu_)} {
   // Only the ratio of the variances enters besides τ; the larger SD is taken as unit, so nothing over- or underflows.
   const double unit = std::max(a.sd, b.sd);
   v1_ = (a.sd / unit) * (a.sd / unit) / static_cast<double>(a.shots);
@@ -275,13 +315,35 @@ WelchPowerCurve::WelchPowerCurve(GroupDesign a, GroupDesign b, const Critical& c
   lowest_q_ = detail::edge_of([&](double q) { return log_weight(q); }, 1.0, 0.0, negligible);
   highest_q_ =
       detail::edge_of([&](double q) { return log_weight(q); }, 1.0, 1.0 + 10.0 / std::sqrt(nu_ - 1.0), negligible);
-  total_q_ = 0.0;
-  for (const Abscissa& x : abscissas(lowest_q_, highest_q_, 64)) total_q_ += x.weight;
 
   const double unevenness = std::max(v1_, v2_) / std::min(v1_, v2_);
   gauss_ = unevenness <= 30.0;
-  fine_ = gauss_ ? gauss(48, 32) : trapezoid(step_, 32);
-  coarse_ = gauss_ ? gauss(36, 28) : trapezoid(2.0 * step_, 28);
+  if (gauss_) {
+    // A narrow weight, of many shots, is near a normal curve, for which the smallest pair falls short.
+    for (const auto& [coarse, fine] : {std::pair{16, 20}, {20, 24}, {28, 36}, {36, 48}}) {
+      if (coarse == 16 && std::min(nu1_, nu2_) > 40.0) continue;
+      coarse_ = gauss(coarse, 28);
+      fine_ = gauss(fine, 32);
+      if (apart(coarse_, fine_) < 1e-10) break;
+    }
+  } else {
+    fine_ = trapezoid(step_, 32);
+    coarse_ = trapezoid(2.0 * step_, 28);
+  }
+  total_q_ = 0.0;
+  for (const Abscissa& x : fine_.whole) total_q_ += x.weight;
+}
+
+inline double WelchPowerCurve::apart(const Rule& one, const Rule& other) {
+  double middle = 0.0, most = 0.0;
+  for (const Node& x : one.nodes) middle += x.weight * x.factor;
+  for (const double centre : {middle, 2.0 * middle}) {
+    double difference = 0.0;
+    for (const Node& x : one.nodes) difference += x.weight * detail::fast_upper_tail(x.factor - centre);
+    for (const Node& x : other.nodes) difference -= x.weight * detail::fast_upper_tail(x.factor - centre);
+    most = std::max(most, std::abs(difference));
+  }
+  return most;
 }
 
 inline WelchPowerCurve::Node WelchPowerCurve::node(double weight, double share, double rest) const {
@@ -318,8 +380,12 @@ inline WelchPowerCurve::Rule WelchPowerCurve::gauss(int outer, int inner) const 
   const double from = detail::edge_of(log_of, peak, 0.0, negligible);
   const double to = detail::edge_of(log_of, peak, 0.5 * std::numbers::pi, negligible);
   const auto legendre = numerics::gauss_legendre(outer);
+  // Like set-ups have a rule that is its own mirror image; every size of it is even.
+  const bool alike = nu1_ == nu2_ && v1_ == v2_;
+  const std::size_t count = alike ? legendre.nodes.size() / 2 : legendre.nodes.size();
   std::vector<Node> nodes;
-  for (std::size_t i = 0; i < legendre.nodes.size(); ++i) {
+  nodes.reserve(count);
+  for (std::size_t i = 0; i < count; ++i) {
     const double theta = from + 0.5 * (to - from) * (1.0 + legendre.nodes[i]);
     const double s = std::sin(theta), c = std::cos(theta);
     nodes.push_back(node(legendre.weights[i] * std::exp(log_of(theta)), s * s, c * c));
@@ -349,6 +415,7 @@ inline std::vector<WelchPowerCurve::Abscissa> WelchPowerCurve::abscissas(double 
   const auto legendre = numerics::gauss_legendre(count);
   const double half = 0.5 * (to - from);
   std::vector<Abscissa> found;
+  found.reserve(legendre.nodes.size());
   for (std::size_t i = 0; i < legendre.nodes.size(); ++i) {
     const double q = from + half * (1.0 + legendre.nodes[i]);
     found.push_back({half * legendre.weights[i] * std::exp(log_weight(q)), q});
@@ -387,8 +454,18 @@ double WelchPowerCurve::expectation(const Rule& rule, Stretch stretch, const Tai
   return std::clamp(power / total_q_, 0.0, 1.0);
 }
 
+template <class Tail>
+double WelchPowerCurve::summed(const Rule& rule, const Tail& tail) const {
+  const double to_t = std::sqrt(nu_ / (nu_ - 1.0));  // q = s·√(ν/(ν − 1)), see node
+  double power = 0.0;
+  for (const Node& x : rule.nodes) power += x.weight * tail(x.factor * to_t, static_cast<int>(nu_));
+  return std::clamp(power, 0.0, 1.0);
+}
+
 inline double WelchPowerCurve::two_sided(const Rule& rule, double gap) const {
-  const double lambda = std::abs(gap) / tau_;
+  const double lambda = std::min(std::abs(gap) / tau_, endless);
+  if (nu_ <= longest_sum)
+    return summed(rule, [&](double t, int nu) { return numerics::noncentral_t_outside(t, nu, lambda); });
   return expectation(rule, {lambda - flat, lambda + flat, HUGE_VAL}, [&](double x) {
     const double near = detail::fast_upper_tail(x - lambda);
     return x + lambda > flat ? near : near + detail::fast_upper_tail(x + lambda);
@@ -396,7 +473,9 @@ inline double WelchPowerCurve::two_sided(const Rule& rule, double gap) const {
 }
 
 inline double WelchPowerCurve::one_sided(const Rule& rule, double gap) const {
-  const double lambda = gap / tau_;
+  const double lambda = std::clamp(gap / tau_, -endless, endless);
+  if (nu_ <= longest_sum)
+    return summed(rule, [&](double t, int nu) { return numerics::noncentral_t_upper_tail(t, nu, lambda); });
   return expectation(rule, {lambda - flat, lambda + flat, HUGE_VAL},
                      [&](double x) { return detail::fast_upper_tail(x - lambda); });
 }
@@ -443,12 +522,14 @@ inline PowerResult WelchPowerCurve::one_sided(double gap) const {
 }
 
 inline PowerResult WelchPowerCurve::equivalence(double gap, double margin) const {
-  return refined([&](const Rule& rule) { return equivalence(rule, gap, margin); });
+  const auto power_by = [&](const Rule& rule) { return equivalence(rule, gap, margin); };
+  // Its integrand bends sharply where the room inside the margin ends: two small rules may agree and both be off.
+  return gauss_ ? refined(power_by, gauss(48, 32), gauss(36, 28)) : refined(power_by);
 }
 
 template <class Power>
-PowerResult WelchPowerCurve::refined(const Power& power_by) const {
-  double power = power_by(fine_), miss = std::abs(power - power_by(coarse_));
+PowerResult WelchPowerCurve::refined(const Power& power_by, const Rule& fine, const Rule& coarse) const {
+  double power = power_by(fine), miss = std::abs(power - power_by(coarse));
   // Equivalence with one small and one large set-up: s hardly varies, and "room inside the margin" is an edge in b.
   for (double step = gauss_ ? step_ : 0.5 * step_; miss > 1e-9 && step > step_ / 100.0; step *= 0.5) {
     const double finer = power_by(trapezoid(step, 48));
