@@ -156,6 +156,15 @@ TEST_CASE("chi_square: both tails agree with 45-digit values for real degrees of
   }
 }
 
+TEST_CASE("chi_square: twenty SDs out, many degrees of freedom cost no digit") {
+  // mpmath, 75 digits, at the doubles: data/reference/distributions.csv
+  CHECK(chi_square_upper_tail(1028284.2712474619, 1e6) == digits(1.10592517461213700313746438192e-87, 13));
+  CHECK(chi_square_lower_tail(971715.7287525381, 1e6) == digits(5.84196878419334290896101257458e-91, 13));
+  CHECK(chi_square_lower_tail(7171.57287525381, 1e4) == digits(3.60018025382278825849479880687e-110, 13));
+  CHECK(chi_square_lower_tail(1028284.2712474619, 1e6) == 1);
+  CHECK(chi_square_upper_tail(971715.7287525381, 1e6) == 1);
+}
+
 TEST_CASE("chi_square: quantiles lead back to the 45-digit values") {
   // Where a tail is close to 1 its last bit moves the quantile far, so each is asked of the smaller tail, or of both in
   // the middle.

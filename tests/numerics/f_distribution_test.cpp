@@ -7,6 +7,7 @@
 #include <vector>
 
 #include <shotassay/core/errors.hpp>
+#include <shotassay/numerics/chi_square.hpp>
 #include <shotassay/numerics/student_t.hpp>
 
 #include "support/close.hpp"
@@ -29,6 +30,16 @@ TEST_CASE("f_distribution: upper tails agree with values of 20 digits") {
     CAPTURE(c.f);
     CHECK(f_upper_tail(c.f, c.above, c.below) == digits(c.tail, 12));
   }
+}
+
+TEST_CASE("f_distribution: many degrees of freedom cost no digit, nor do 1 and 1") {
+  // mpmath, 50 digits and more: data/reference/distributions.csv
+  CHECK(f_upper_tail(2, 30, 1e6) == digits(0.00092092884870348509117127033056, 13));
+  CHECK(f_upper_tail(30, 30, 1e6) == digits(7.38342045069707726423365140804e-170, 13));
+  CHECK(f_upper_tail(1e-10, 1, 1) == digits(0.999993633802276536393044053825, 15));
+  // With so many below, 30 F is a chi-square over 30: the tails differ by less than (30 f)²/1e9 of themselves.
+  CHECK(f_upper_tail(2, 30, 1e9) == digits(chi_square_upper_tail(60, 30), 6));
+  CHECK(f_upper_tail(1, 1e9, 1e9) == digits(0.5, 13));
 }
 
 TEST_CASE("f_distribution: upper quantiles agree with values of 20 digits, lower ones are their mirror") {
