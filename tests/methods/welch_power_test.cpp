@@ -228,6 +228,27 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("welch_power: interpolated critical values are the quantiles themselves to 1e-10") {
+  struct Range {
+    double lowest, highest;
+  };
+  for (const int setups : {2, 3, 40})
+    for (const double alpha : {0.2, 0.05, 0.001})
+      for (const Range range : {Range{1, 2}, {1, HUGE_VAL}, {3, 8}, {60, 20'202}}) {
+        CAPTURE(setups);
+        CAPTURE(alpha);
+        CAPTURE(range.lowest);
+        const CriticalFactor exact{ConfidenceLevel::from_alpha(alpha), Sides::two, Family{setups}};
+        const detail::CriticalCurve curve = detail::curve_between(exact, range.lowest, range.highest);
+        for (int i = 0; i <= 10; ++i) {
+          const double share = 0.1 * i, inverse = (1 - share) / range.lowest + share / range.highest;
+          if (inverse == 0.0) continue;
+          const double factor = exact(1.0 / inverse);
+          CHECK(curve(1.0 / inverse) == within(factor, 1e-10 * factor));
+        }
+      }
+}
+
 TEST_CASE("welch_power: never above the pooled test's power at equal shots, where only the critical value differs") {
   // Welch's ν is at most 2n − 2, its critical value at least the pooled one; and ν ≥ n − 1 bounds it from below.
   for (const std::int64_t n : {2, 3, 5, 20}) {

@@ -37,7 +37,7 @@ inline GroupDesign in_steps(GroupDesign g, DisplayStep step) {
 class CriticalSquare {
  public:
   CriticalSquare(ConfidenceLevel level, double fewest_degrees_of_freedom, Family family = Family{}) {
-    const CriticalCurve curve{CriticalFactor{level, Sides::two, family}, fewest_degrees_of_freedom, HUGE_VAL};
+    const CriticalCurve curve{CriticalFactor{level, Sides::two, family}, fewest_degrees_of_freedom, HUGE_VAL, 1e-12};
     // t grows about as α^−z: more pieces for a small α.
     const double pieces = std::ceil(64.0 * std::max(1.0, -0.3 * std::log(level.alpha())));
     width_ = 1.0 / fewest_degrees_of_freedom / pieces;

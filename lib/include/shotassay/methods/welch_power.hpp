@@ -101,12 +101,13 @@ inline void require_margin(const char* who, double margin) {
 /// A critical factor on an interval of ν, interpolated: a studentised range costs far more than a power does.
 ///
 /// asinh of the factor as a function of 1/ν, at Chebyshev points (barycentric form [berrut2004]). The points are
-/// doubled until the new ones are foretold to 1e-8: as the error falls geometrically, doubling about squares it, and
-/// with the new points it is below 1e-12.
+/// doubled until the new ones are foretold to 1e-8, or as asked: as the error falls geometrically, doubling about
+/// squares it, and with the new points the factor is good to 1e-10.   Requires  lowest_nu < highest_nu (infinite
+/// allowed).
 class CriticalCurve {
  public:
   template <class Critical>
-  CriticalCurve(const Critical& critical, double lowest_nu, double highest_nu)
+  CriticalCurve(const Critical& critical, double lowest_nu, double highest_nu, double foretold = 1e-8)
       : centre_{0.5 * (1.0 / lowest_nu + 1.0 / highest_nu)}, half_{0.5 * (1.0 / lowest_nu - 1.0 / highest_nu)} {
     const auto exact = [&](double x) { return std::asinh(critical(1.0 / (centre_ + half_ * x))); };
     nodes_ = points(4);
@@ -121,7 +122,7 @@ class CriticalCurve {
       }
       nodes_ = finer;
       values_ = values;
-      if (miss < 1e-8) break;
+      if (miss < foretold) break;
     }
   }
 
