@@ -3,7 +3,7 @@
 //   gap_coverage SHOTS SD [PHASES [OTHER_SD]]      SHOTS each, SD in display steps; PHASES true means a step, 97 if not
 //                                                  said; OTHER_SD of the second set-up, the same if not said
 //
-// The table of docs/methods/rounding_aware.md comes from here; more phases find a lower worst one, the time grows with
+// One row of docs/coverage.md at as many phases as wanted: more of them find a lower worst one, the time grows with
 // their square and steeply with SHOTS and SD. Not an everyday test.
 #include <cstdio>
 #include <cstdlib>

@@ -31,6 +31,14 @@ class ExactCoverage {
     n_b_ = n_b;
   }
 
+  /// How many products of chances `of` adds up.
+  double terms() const {
+    double a = 0, b = 0;
+    for (const auto& outcomes : a_) a += static_cast<double>(outcomes.size());
+    for (const auto& outcomes : b_) b += static_cast<double>(outcomes.size());
+    return a * b;
+  }
+
   /// `half_width(a, b)` in steps; absent counts as a miss.
   template <class HalfWidth>
   Result of(const HalfWidth& half_width) const {

@@ -438,7 +438,7 @@ class NoteWriter {
       add("history_assumed",
           "Assumed of the history, for no number shows it: the same shooter, the same kind of equipment, shots that "
           "scatter as they did then. In a study with an SD twice the usual one a 95 % range held the true gap in as "
-          "few as 88 of 100 tests.");
+          "few as 85 of 100 tests.");
     for (const GapOutcome& gap : c_.gaps)
       if (const MethodOutcome* m = with_history(gap))
         if (m->history->fits && m->history->decided_by == RoundingTerm::display_bound)

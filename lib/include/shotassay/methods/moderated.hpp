@@ -60,7 +60,7 @@ struct ModeratedResult {
 ///           below 0. Else DomainError.
 /// Assumes   independent normal shots with one SD in all set-ups, drawn from the same family as the SDs of the history.
 /// Accuracy  as the t quantiles, 1e-13. Coverage at 95 %: 94 or more at the worst phase where the history is right, 89
-///           where this test's SD is twice the history's (88 with two shots a side; docs/methods/moderated.md).
+///           where this test's SD is twice the history's (85 with two shots a side; docs/coverage.md).
 /// Source    Smyth (2004) [smyth2004]; the bound D on d0, setting aside, and the rounding terms are ours.
 ModeratedResult moderated(std::span<const Sample> setups, std::size_t from, std::size_t to, const ScatterPrior& prior,
                           ConfidenceLevel level = ConfidenceLevel{0.95});

@@ -42,7 +42,7 @@ struct WidenedGapResult {
 /// Units     all of one unit; ν, k and the share have none.
 /// Requires  a finite gap, u ≥ 0, ν > 0 (infinite allowed), H ≥ 0, w ≥ 0, u and w not both 0; else DomainError.
 /// Assumes   the stated part independent of the readings and normal; H at the same level and for the same family.
-/// Accuracy  coverage at 95 %: 93.7 or more at the worst phase tried, 3 to 10 shots (docs/methods/widened_gap.md).
+/// Accuracy  coverage at 95 %: 92.7 or more at the worst phase tried, 3 to 10 shots (docs/coverage.md).
 /// Source    JCGM 100:2008 G.4 [gum]; [satterthwaite1946]; B and the least H are our own.
 WidenedGapResult widened_gap(const GapEstimate& estimate, double added_uncertainty,
                              ConfidenceLevel level = ConfidenceLevel{0.95}, Family family = Family{});
