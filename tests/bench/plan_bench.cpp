@@ -25,8 +25,9 @@ template <class Question>
 void ask(benchmark::State& state, const Question& question) {
   double answer = 0.0;
   for (auto _ : state) {
-    answer = question();
-    benchmark::DoNotOptimize(answer);
+    const double found = question();
+    benchmark::DoNotOptimize(found);
+    answer = found;
   }
   state.counters["answer"] = answer;
 }

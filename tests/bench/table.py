@@ -30,7 +30,7 @@ def measured(path):
 
 
 def time(nanoseconds):
-    for unit, size in (("ms", 1e6), ("µs", 1e3)):
+    for unit, size in (("s", 1e9), ("ms", 1e6), ("µs", 1e3)):
         if nanoseconds >= size:
             return f"{three_digits(nanoseconds / size)} {unit}"
     return f"{three_digits(nanoseconds)} ns"

@@ -7,8 +7,11 @@ import time
 
 def answer_from(questions):
     question, wanted = questions[sys.argv[1]], float(sys.argv[2])
+    begun = time.process_time()
     for _ in range(5):
         answer = question()
+        if time.process_time() - begun > 5 * wanted:
+            break
     runs = 1
     while True:
         before = time.process_time_ns()

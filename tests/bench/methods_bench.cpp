@@ -1,0 +1,180 @@
+// How long do the methods of a comparison take? One benchmark a question; methods.R and methods.py answer the same.
+//
+// The readings follow a formula, the same in all three files. `answer` is what came out. Every repetition begins anew:
+// nothing is kept from the one before.
+#include <benchmark/benchmark.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <span>
+#include <string>
+#include <vector>
+
+#include <shotassay/methods/bootstrap.hpp>
+#include <shotassay/methods/bootstrap_monte_carlo.hpp>
+#include <shotassay/methods/bootstrap_t.hpp>
+#include <shotassay/methods/permutation.hpp>
+#include <shotassay/methods/propagation.hpp>
+#include <shotassay/methods/reported_figures.hpp>
+#include <shotassay/methods/welch.hpp>
+#include <shotassay/numerics/random.hpp>
+#include <shotassay/numerics/student_t.hpp>
+#include <shotassay/records/sheet.hpp>
+#include <shotassay/studies/compared_setups.hpp>
+
+using namespace shotassay;
+
+namespace {
+
+const DisplayStep whole{Decimal{1, 0}};
+
+Sample first(std::int64_t n) {
+  std::vector<std::int64_t> readings;
+  for (std::int64_t i = 0; i < n; ++i) readings.push_back(190 + 7 * i % 5);
+  return {readings, whole};
+}
+
+Sample second(std::int64_t n) {
+  std::vector<std::int64_t> readings;
+  for (std::int64_t i = 0; i < n; ++i) readings.push_back(188 + 3 * i % 4);
+  return {readings, whole};
+}
+
+/// Times one question; what it returns is the answer shown.
+template <class Question>
+void ask(benchmark::State& state, const Question& question) {
+  double answer = 0.0;
+  for (auto _ : state) {
+    const double found = question();
+    benchmark::DoNotOptimize(found);
+    answer = found;
+  }
+  state.counters["answer"] = answer;
+}
+
+void welch_5(benchmark::State& state) {
+  const Sample a = first(5), b = second(5);
+  ask(state, [&] { return welch(a, b).p_two_sided; });
+}
+
+void bca(benchmark::State& state, std::int64_t n) {
+  const Sample a = first(n), b = second(n);
+  ask(state, [&] { return bootstrap_bca(a, b).interval->lower; });
+}
+void bca_5(benchmark::State& state) { bca(state, 5); }
+void bca_10(benchmark::State& state) { bca(state, 10); }
+void bca_30(benchmark::State& state) { bca(state, 30); }
+
+void studentised(benchmark::State& state, std::int64_t n) {
+  const Sample a = first(n), b = second(n);
+  ask(state, [&] { return bootstrap_t(a, b).interval->lower; });
+}
+void studentised_5(benchmark::State& state) { studentised(state, 5); }
+void studentised_10(benchmark::State& state) { studentised(state, 10); }
+
+/// At so high a level no number of shots here has an interval: only the p-values are counted.
+constexpr double p_alone = 1.0 - 1e-12;
+
+void permutation_p(benchmark::State& state, std::int64_t n) {
+  const Sample a = first(n), b = second(n);
+  ask(state, [&] { return permutation(a, b, ConfidenceLevel{p_alone}).p_two_sided; });
+}
+void permutation_8(benchmark::State& state) { permutation_p(state, 8); }
+void permutation_12(benchmark::State& state) { permutation_p(state, 12); }
+void permutation_20(benchmark::State& state) { permutation_p(state, 20); }
+
+void permutation_interval(benchmark::State& state, std::int64_t n) {
+  const Sample a = first(n), b = second(n);
+  ask(state, [&] { return permutation(a, b).interval->lower; });
+}
+void permutation_interval_8(benchmark::State& state) { permutation_interval(state, 8); }
+void permutation_interval_20(benchmark::State& state) { permutation_interval(state, 20); }
+
+void resamples(benchmark::State& state) {
+  const Sample a = first(5), b = second(5);
+  ask(state, [&] {
+    return bootstrap_percentile(a, b, ConfidenceLevel{0.95}, Resampling{.resamples = 100'000}).interval->lower;
+  });
+}
+
+/// A million tests of 5 + 5 normal shots, true gap 3, SD 1.2: the share whose interval leaves out 0.
+void million_tests(benchmark::State& state) {
+  constexpr std::uint64_t tests = 1'000'000;
+  ask(state, [] {
+    std::uint64_t found = 0;
+    for (std::uint64_t test = 0; test < tests; ++test) {
+      numerics::ReplicateStream stream{1, test, numerics::RandomPurpose::simulated_shots};
+      std::array<double, 2> mean{}, variance{};
+      for (std::size_t group = 0; group < 2; ++group) {
+        std::array<double, 5> shots{};
+        for (double& x : shots) mean[group] += x = (group == 0 ? 0.0 : 3.0) + 1.2 * stream.normal();
+        mean[group] /= 5.0;
+        for (const double x : shots) variance[group] += (x - mean[group]) * (x - mean[group]);
+        variance[group] /= 4.0 * 5.0;
+      }
+      const double v = variance[0] + variance[1], t = std::abs(mean[1] - mean[0]) / std::sqrt(v);
+      if (t < 1.959) continue;  // below every quantile of t: spares finding it
+      const double nu = 4.0 * v * v / (variance[0] * variance[0] + variance[1] * variance[1]);
+      if (t > 2.777 || t > numerics::t_two_sided_factor(0.05, nu)) ++found;  // t(0.975; 4) = 2.776, ν is at least 4
+    }
+    return static_cast<double>(found) / static_cast<double>(tests);
+  });
+}
+
+/// JCGM 101 with a fixed number of trials: m·v²/2, m normal, v the sum of a normal and a rectangular part.
+void propagated(benchmark::State& state) {
+  const std::vector<UncertainInput> inputs{
+      {.name = "mass", .estimate = 0.025, .standard_uncertainty = 0.0001},
+      {.name = "speed", .estimate = 60.0, .standard_uncertainty = 0.2},
+      {.name = "display", .estimate = 0.0, .standard_uncertainty = 0.1, .shape = InputShape::rectangular}};
+  PropagationOptions how;
+  how.most_trials = 1'000'000;
+  how.tolerance_share = 1e-9;  // never settles: all trials are drawn
+  ask(state, [&] {
+    return propagation([](std::span<const double> x) { return 0.5 * x[0] * (x[1] + x[2]) * (x[1] + x[2]); }, inputs, {},
+                       ConfidenceLevel{0.95}, how)
+        .symmetric.lower;
+  });
+}
+
+/// A sheet of 100 000 rows, read and compared.
+void sheet(benchmark::State& state) {
+  std::string text = "setup,speed_fps\n";
+  for (int i = 0; i < 100'000; ++i)
+    text += i % 2 == 0 ? "A," + std::to_string(190 + 7 * (i / 2) % 5) + "\n"
+                       : "B," + std::to_string(188 + 3 * (i / 2) % 4) + "\n";
+  ask(state, [&] {
+    const auto setups = compared_setups(*read_sheet(text).sheet);
+    return welch(*setups[0].sample, *setups[1].sample).t;
+  });
+}
+
+/// All sets of eight readings from 180 to 200, both among them, that print the average 190.1.
+void figures(benchmark::State& state) {
+  const ReportedFigures printed{
+      .shots = 8, .average = Decimal{1901, 1}, .low = Decimal{180, 0}, .high = Decimal{200, 0}};
+  ask(state, [&] { return reading_sets(printed).sets->approximately(); });
+}
+
+BENCHMARK(welch_5)->MeasureProcessCPUTime();
+BENCHMARK(bca_5)->MeasureProcessCPUTime();
+BENCHMARK(bca_10)->MeasureProcessCPUTime();
+BENCHMARK(bca_30)->MeasureProcessCPUTime();
+BENCHMARK(studentised_5)->MeasureProcessCPUTime();
+BENCHMARK(studentised_10)->MeasureProcessCPUTime();
+BENCHMARK(permutation_8)->MeasureProcessCPUTime();
+BENCHMARK(permutation_12)->MeasureProcessCPUTime();
+BENCHMARK(permutation_20)->MeasureProcessCPUTime();
+BENCHMARK(permutation_interval_8)->MeasureProcessCPUTime();
+BENCHMARK(permutation_interval_20)->MeasureProcessCPUTime();
+BENCHMARK(resamples)->MeasureProcessCPUTime();
+BENCHMARK(million_tests)->MeasureProcessCPUTime();
+BENCHMARK(propagated)->MeasureProcessCPUTime();
+BENCHMARK(sheet)->MeasureProcessCPUTime();
+BENCHMARK(figures)->MeasureProcessCPUTime();
+
+}  // namespace
+
+BENCHMARK_MAIN();
