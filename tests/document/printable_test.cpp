@@ -106,6 +106,18 @@ TEST_CASE("printable: bytes that are not UTF-8 are shown one by one") {
   CHECK(printable("\xf4\x8f\xbf\xbd") == "\xf4\x8f\xbf\xbd");  // U+10FFFD is the last but two
 }
 
+TEST_CASE("printable: marks that nobody sees, wherever Unicode keeps them, are seen") {
+  // Default_Ignorable_Code_Point and the formats of General_Category Cf that have no ink, from Unicode's tables.
+  CHECK(printable("a\u034fb\u061cc\u070fd\u17b4e\u180ef\u3164g\uffa0h") ==
+        "a\\u034fb\\u061cc\\u070fd\\u17b4e\\u180ef\\u3164g\\uffa0h");
+  CHECK(printable("\U0001bca0\U0001d173\U000e0041") == "\\u01bca0\\u01d173\\u0e0041");
+}
+
+TEST_CASE("printable: codes that are no characters are escaped, for XML allows no U+FFFE and U+FFFF") {
+  CHECK(printable("\uffff\ufffe\ufdd0\ufdef\U0001ffff\U0010fffe") == "\\uffff\\ufffe\\ufdd0\\ufdef\\u01ffff\\u10fffe");
+  CHECK(printable("\ufffd\ufdcf\ufdf0") == "\ufffd\ufdcf\ufdf0");  // their neighbours
+}
+
 TEST_CASE("printable: whatever the bytes, the result is UTF-8 without control or invisible characters") {
   std::mt19937_64 random{1};
   for (int i = 0; i < 20'000; ++i) {

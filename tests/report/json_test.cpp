@@ -157,6 +157,13 @@ TEST_CASE("render_json: quotes, backslashes and control characters are escaped, 
   CHECK(render_json(Data::Object{{"a\"\n", 1}}) == "{\n  \"a\\\"\\n\": 1\n}\n");
 }
 
+TEST_CASE("render_json: what a terminal obeys or does not show is escaped, and reads back as it was") {
+  CHECK(render_json(Data{"a\u202eb\u009bc\u200bd\x7f"}) == "\"a\\u202eb\\u009bc\\u200bd\\u007f\"\n");
+  CHECK(render_json(Data{"\U000e0041\uffff"}) == "\"\\udb40\\udc41\\uffff\"\n");  // E0041 less 10000: D0041
+  for (const std::string text : {"\u202e\u2066x", "\u0085", "\U0001ffff\U000e0041", "\\u202e", "\u2028"})
+    CHECK(nlohmann::json::parse(render_json(Data{text})).get<std::string>() == text);
+}
+
 TEST_CASE("render_json: bytes that are not UTF-8 become U+FFFD, so the result is JSON whatever came in") {
   for (const std::string bad : {"\xff",
                                 "gr\xfc"

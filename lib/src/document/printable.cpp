@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 #include <shotassay/document/printable.hpp>
+#include <shotassay/document/printable_character.hpp>
 
 namespace shotassay::document {
 
@@ -38,10 +39,15 @@ constexpr std::array wide{
     Range{0x1F900, 0x1F9FF}, Range{0x1FA70, 0x1FAFF}, Range{0x20000, 0x3FFFD}};
 
 // No ink of their own, and some of them turn the reading direction of what follows.
-constexpr std::array invisible{Range{0x00AD, 0x00AD}, Range{0x061C, 0x061C},  Range{0x115F, 0x1160},
-                               Range{0x180E, 0x180E}, Range{0x200B, 0x200F},  Range{0x2028, 0x202E},
-                               Range{0x2060, 0x206F}, Range{0x3164, 0x3164},  Range{0xFEFF, 0xFEFF},
-                               Range{0xFFF9, 0xFFFB}, Range{0xE0000, 0xE0FFF}};
+constexpr std::array invisible{Range{0x00AD, 0x00AD},   Range{0x034F, 0x034F},  Range{0x061C, 0x061C},
+                               Range{0x070F, 0x070F},   Range{0x115F, 0x1160},  Range{0x17B4, 0x17B5},
+                               Range{0x180E, 0x180E},   Range{0x200B, 0x200F},  Range{0x2028, 0x202E},
+                               Range{0x2060, 0x206F},   Range{0x3164, 0x3164},  Range{0xFEFF, 0xFEFF},
+                               Range{0xFFA0, 0xFFA0},   Range{0xFFF9, 0xFFFB},  Range{0x1BCA0, 0x1BCA3},
+                               Range{0x1D173, 0x1D17A}, Range{0xE0000, 0xE0FFF}};
+
+/// Codes that stand for nothing, ever. XML forbids U+FFFE and U+FFFF, so that a picture with one could not be read.
+bool is_no_character(char32_t code) { return (code & 0xFFFE) == 0xFFFE || (0xFDD0 <= code && code <= 0xFDEF); }
 
 std::string hex(std::uint32_t value, int digits) {
   std::string text;
@@ -80,6 +86,11 @@ std::size_t display_width(std::string_view text) {
   return width;
 }
 
+bool is_printable(char32_t code) {
+  if (code < 0x7F) return code >= 0x20;
+  return code >= 0xA0 && !in(invisible, code) && !is_no_character(code);
+}
+
 std::string printable(std::string_view text) {
   std::string out;
   while (!text.empty()) {
@@ -94,7 +105,7 @@ std::string printable(std::string_view text) {
       out += "\\x" + hex(code, 2);
     else if (code == 0xFFFD && bytes == 1)
       out += "\\x" + hex(static_cast<unsigned char>(text[0]), 2);
-    else if ((code >= 0x80 && code < 0xA0) || in(invisible, code))
+    else if (!is_printable(code))
       out += "\\u" + hex(code, code > 0xFFFF ? 6 : 4);
     else
       out.append(text.substr(0, bytes));

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include <shotassay/records/csv.hpp>
+#include <shotassay/records/same_name.hpp>
 
 namespace shotassay {
 
@@ -48,14 +49,22 @@ void append(std::string& out, char32_t c) {
 
 bool is_blank(char32_t c) { return c == ' ' || c == '\t' || c == 0xA0 || c == 0x2007 || c == 0x202F; }
 
-bool has_no_width(char32_t c) { return c == 0xAD || (c >= 0x200B && c <= 0x200F) || c == 0x2060 || c == 0xFEFF; }
+bool between(char32_t c, char32_t low, char32_t high) { return low <= c && c <= high; }
 
-bool is_hidden(char32_t c) {
-  return c < 0x20 || (c >= 0x7F && c < 0xA0) || has_no_width(c) || (c >= 0x2028 && c <= 0x202E) ||
-         (c >= 0x2066 && c <= 0x2069);
+/// Marks that turn the reading direction, joiners and the like: nothing is seen of them.
+bool has_no_width(char32_t c) {
+  return c == 0xAD || c == 0x34F || c == 0x61C || c == 0x70F || between(c, 0x17B4, 0x17B5) || c == 0x180E ||
+         between(c, 0x200B, 0x200F) || between(c, 0x202A, 0x202E) || between(c, 0x2060, 0x206F) || c == 0xFEFF ||
+         between(c, 0xFFF9, 0xFFFB) || between(c, 0x1BCA0, 0x1BCA3) || between(c, 0x1D173, 0x1D17A) ||
+         between(c, 0xE0000, 0xE0FFF);
 }
 
-bool between(char32_t c, char32_t low, char32_t high) { return low <= c && c <= high; }
+/// Hangul's fillers, which look like blanks; line separators; codes that are no characters.
+bool is_hidden(char32_t c) {
+  return c < 0x20 || between(c, 0x7F, 0x9F) || has_no_width(c) || between(c, 0x115F, 0x1160) ||
+         between(c, 0x2028, 0x2029) || c == 0x3164 || c == 0xFFA0 || between(c, 0xFDD0, 0xFDEF) ||
+         (c & 0xFFFE) == 0xFFFE;
+}
 
 char32_t lower_case(char32_t c) {
   if (between(c, 'A', 'Z') || (between(c, 0xC0, 0xDE) && c != 0xD7)) return c + 0x20;
@@ -164,6 +173,8 @@ bool resembles(std::string_view written, std::string_view known) {
   if (b.size() < 5 || a.size() > b.size() + 2) return false;
   return typing_errors(a, b) <= (b.size() < 8 ? 1u : 2u);
 }
+
+bool same_name(std::string_view a, std::string_view b) { return folded_name(a) == folded_name(b); }
 
 std::string shown(std::string_view text) {
   constexpr std::size_t most = 40;

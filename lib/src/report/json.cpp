@@ -1,6 +1,10 @@
 #include <charconv>
+#include <cstdint>
 #include <nlohmann/json.hpp>
+#include <shotassay/document/printable.hpp>
+#include <shotassay/document/printable_character.hpp>
 #include <shotassay/report/json.hpp>
+#include <string_view>
 
 namespace shotassay::report {
 
@@ -10,9 +14,29 @@ using document::Data;
 
 void write(const Data& data, int depth, std::string& out);
 
+void append_escaped(char32_t code, std::string& out) {
+  const auto unit = [&](std::uint32_t u) {
+    out += "\\u";
+    for (const int shift : {12, 8, 4, 0}) out += "0123456789abcdef"[(u >> shift) & 15u];
+  };
+  if (code > 0xFFFF) unit(0xD800 + ((code - 0x10000) >> 10));
+  unit(code > 0xFFFF ? 0xDC00 + ((code - 0x10000) & 0x3FFu) : code);
+}
+
 std::string quoted(const std::string& text) {
   // The library escapes; bytes that are not UTF-8 become U+FFFD instead of an exception.
-  return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  const std::string plain = nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  // What a terminal would obey, or not show, is escaped too: the text that is read from it stays the same.
+  std::string out;
+  for (std::string_view rest = plain; !rest.empty();) {
+    const auto [code, bytes] = document::first_character(rest);
+    if (document::is_printable(code))
+      out += rest.substr(0, bytes);
+    else
+      append_escaped(code, out);
+    rest.remove_prefix(bytes);
+  }
+  return out;
 }
 
 /// Items between brackets, one a line; `item` writes the i-th.

@@ -18,8 +18,8 @@ Character first_character(std::string_view text);
 /// Columns that a text takes in a terminal: combining marks take none, wide East Asian characters two.
 std::size_t display_width(std::string_view text);
 
-/// Foreign text made harmless: control characters, invisible and direction-changing marks and bytes that are not
-/// UTF-8 become visible escapes such as \x1b or \u202e. Everything else is left as it is.
+/// Foreign text made harmless: control characters, invisible and direction-changing marks, codes that are no characters
+/// and bytes that are not UTF-8 become visible escapes such as \x1b or \u202e. Everything else is left as it is.
 std::string printable(std::string_view text);
 
 /// A name as it is shown: printable, and in quotation marks where a spreadsheet would take it for a formula
