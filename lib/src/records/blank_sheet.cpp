@@ -42,8 +42,8 @@ void check_text(std::string_view kind, std::string_view text) {
 
 void check_name(std::string_view kind, std::string_view name) {
   check_text(kind, name);
-  if (!name.empty() && std::string_view{"=+-@"}.find(name.front()) != std::string_view::npos)
-    refuse(std::string{kind} + " " + quoted(name) + " begins with " + name.front() +
+  if (const std::string_view sign = formula_sign(name); !sign.empty())
+    refuse(std::string{kind} + " " + quoted(name) + " begins with " + std::string{sign} +
            ", so that a spreadsheet program would take it for a formula");
 }
 

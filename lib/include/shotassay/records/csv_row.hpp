@@ -26,11 +26,19 @@ inline void append_csv_row(std::string& out, std::span<const std::string_view> c
   out += '\n';
 }
 
-/// A free text that no spreadsheet program takes for a formula: an apostrophe goes before = + - @ and a tab or line end
-/// at its start.
+/// The sign at a text's start for which a spreadsheet program takes it for a formula: = + - @, or one of these at full
+/// width, which some take for the same. Empty where there is none.
+inline std::string_view formula_sign(std::string_view text) {
+  for (const std::string_view sign : {"=", "+", "-", "@", "\uFF1D", "\uFF0B", "\uFF0D", "\uFF20"})
+    if (text.starts_with(sign)) return sign;
+  return {};
+}
+
+/// A free text that no spreadsheet program takes for a formula: an apostrophe goes before the sign that makes it one,
+/// and before a tab or line end at its start.
 inline std::string without_formula(std::string_view text) {
-  const bool risky = !text.empty() && std::string_view{"=+-@\t\r\n"}.find(text.front()) != std::string_view::npos;
-  return (risky ? "'" : "") + std::string{text};
+  const bool blank = !text.empty() && std::string_view{"\t\r\n"}.find(text.front()) != std::string_view::npos;
+  return (blank || !formula_sign(text).empty() ? "'" : "") + std::string{text};
 }
 
 }  // namespace shotassay
