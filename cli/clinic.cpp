@@ -257,6 +257,12 @@ ExitStatus tally(const TallyOptions& typed) {
                           .sd = k.sd,
                           .step = k.step,
                           .level = k.level};
+  // Numbers can each be sound and yet make no lesson together.
+  try {
+    require_sound(question);
+  } catch (const DomainError& error) {
+    throw bad_file(key_file, {{.line = 0, .column = {}, .found = {}, .message = said(error)}});
+  }
   constexpr std::uint64_t long_run = 20'000;
   const LuckSeries series = luck_series(question, long_run);
   const narrative::TallyStory story{counted, k, series, answers.answers->ignored_columns};

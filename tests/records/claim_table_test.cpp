@@ -128,6 +128,8 @@ TEST_CASE("claim table: what a row may not hold") {
   CHECK(problem_of("average_1,spread_2\n281,-1\n").column == "spread_2");
   CHECK(holds(problem_of("average_1,display\n281,0\n").message, "greater than 0"));
   CHECK(holds(problem_of("average_1,display\n281,1000000001\n").message, "nine digits"));
+  CHECK(holds(problem_of("average_1,display\n281,1000000000\n").message, "nine digits"));
+  CHECK(rows_of("average_1,display\n281,999999999\n")[0].problems.empty());
   CHECK(problem_of("average_1,margin\n281,-2\n").column == "margin");
   CHECK(holds(problem_of("average_1,claims\n281,Faster\n").message, "write faster, same or slower"));
   CHECK(holds(problem_of("average_1,sd_1\n281\n").message, "has 1 cell, the header 2"));

@@ -58,6 +58,23 @@ TEST_CASE("clinic key: what is written is read back, digits and all") {
   CHECK(clinic_key_text(*read.key) == text);
 }
 
+TEST_CASE("clinic key: a verdict in somebody's own words is read back, commas and quotes too") {
+  ClinicKey written = key();
+  written.rows[0].verdict = "A, or \"B\"";
+  const ClinicKeyResult read = read_clinic_key(clinic_key_text(written));
+  REQUIRE(read.key);
+  CHECK(read.key->rows[0].verdict == "A, or \"B\"");
+}
+
+TEST_CASE("clinic key: a seed that clinic make cannot have used is refused, for JSON would show it below 0") {
+  ClinicKey written = key();
+  written.seed = 9223372036854775807u;  // 2^63 - 1
+  CHECK(read_clinic_key(clinic_key_text(written)).key);
+  ++written.seed;
+  CHECK(places(read_clinic_key(clinic_key_text(written)).problems) ==
+        std::vector<std::string>{"2 seed 9223372036854775808"});
+}
+
 TEST_CASE("clinic answers: a blank sheet has a row a student and no answers") {
   const ClinicAnswersResult read = read_clinic_answers(blank_clinic_answers(key()));
   REQUIRE(read.answers);

@@ -331,7 +331,7 @@ class ClaimTableReader::Rows {
       setup.spread = size(of_setup(Field::spread_1, s), true, findings);
     }
     claim.display = size(Field::display, false, findings);
-    if (claim.display && claim.display->coefficient() > 1'000'000'000)
+    if (claim.display && claim.display->coefficient() > 999'999'999)
       report(findings, header_.place(Field::display), text_of(Field::display),
              "a display step has nine digits at most");
     claim.margin = size(Field::margin, false, findings);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <cstdint>
 #include <map>
 #include <span>
 #include <system_error>
@@ -10,6 +11,7 @@
 
 #include <shotassay/core/errors.hpp>
 #include <shotassay/records/csv.hpp>
+#include <shotassay/records/csv_row.hpp>
 
 #include "findings.hpp"
 #include "opening.hpp"
@@ -219,8 +221,9 @@ std::optional<std::uint64_t> read_mark_and_seed(TableReader& table, std::size_t*
   if (seed_line != nullptr) *seed_line = seed.line;
   if (seed.line == 0) return std::nullopt;
   const auto value = whole(seed.text);
-  if (!value) table.findings().report(seed.line, 0, "seed", seed.text, "a seed is a whole number from 0, below 2^64");
-  return value;
+  if (value && *value <= INT64_MAX) return value;
+  table.findings().report(seed.line, 0, "seed", seed.text, "a seed is a whole number from 0, below 2^63");
+  return std::nullopt;
 }
 
 constexpr std::array<std::string_view, 8> key_keys{"clinic",     "seed", "unit", "display",
@@ -314,9 +317,11 @@ std::string clinic_key_text(const ClinicKey& key) {
                     "\n# confidence: " + number_text(key.level.value()) + "\n# gap: " + number_text(key.gap) +
                     "\n# sd: " + number_text(key.sd) + "\n# speed: " + number_text(key.speed) +
                     "\nstudent,true_gap,a,b,verdict\n";
-  for (const ClinicKeyRow& row : key.rows)
-    out += std::to_string(row.student) + "," + number_text(row.true_gap) + "," + readings_text(row.a) + "," +
-           readings_text(row.b) + "," + row.verdict + "\n";
+  for (const ClinicKeyRow& row : key.rows) {
+    const std::array<std::string, 4> cells{std::to_string(row.student), number_text(row.true_gap), readings_text(row.a),
+                                           readings_text(row.b)};
+    append_csv_row(out, std::array<std::string_view, 5>{cells[0], cells[1], cells[2], cells[3], row.verdict});
+  }
   return out;
 }
 
