@@ -1,12 +1,9 @@
 #include "audit_table.hpp"
 
-#include <signal.h>
 #include <unistd.h>
 
-#include <array>
 #include <chrono>
 #include <condition_variable>
-#include <csignal>
 #include <cstdio>
 #include <deque>
 #include <exception>
@@ -19,6 +16,7 @@
 #include <utility>
 #include <vector>
 
+#include "interruptions.hpp"
 #include "output_file.hpp"
 
 namespace shotassay::cli {
@@ -26,36 +24,6 @@ namespace shotassay::cli {
 namespace {
 
 constexpr std::size_t rows_of_batch = 64;
-
-volatile std::sig_atomic_t interrupted_by = 0;
-
-/// While it lives an interruption is only noted, so that a draft can be cleared away first.
-class Interruptions {
- public:
-  Interruptions() {
-    interrupted_by = 0;
-    struct sigaction note {};
-    note.sa_handler = [](int signal) { interrupted_by = signal; };  // and no restart: a read that waits comes back
-    for (Kept& kept : kept_) {
-      ::sigaction(kept.signal, nullptr, &kept.before);
-      // What the caller chose to ignore stays ignored.
-      if (kept.before.sa_handler != SIG_IGN) ::sigaction(kept.signal, &note, nullptr);
-    }
-  }
-  ~Interruptions() {
-    for (const Kept& kept : kept_) ::sigaction(kept.signal, &kept.before, nullptr);
-    if (interrupted_by != 0) std::raise(interrupted_by);
-  }
-  Interruptions(const Interruptions&) = delete;
-  Interruptions& operator=(const Interruptions&) = delete;
-
- private:
-  struct Kept {
-    int signal;
-    struct sigaction before;
-  };
-  std::array<Kept, 3> kept_{{{SIGINT, {}}, {SIGTERM, {}}, {SIGHUP, {}}}};
-};
 
 /// Claims that go together through a thread, and the text that comes out.
 struct Batch {
@@ -83,18 +51,15 @@ class Auditors {
  public:
   Auditors(unsigned threads, const ClaimRules& rules, const narrative::TableForm& form) : most_{4 * threads} {
     const ClaimAuditor first{rules};
-    for (unsigned i = 0; i < threads; ++i)
-      threads_.emplace_back([this, auditor = std::shared_ptr{first.another()}, form] { work(*auditor, form); });
-  }
-  ~Auditors() {
-    {
-      const std::lock_guard lock{mutex_};
-      waiting_.clear();
-      ended_ = true;
+    try {
+      for (unsigned i = 0; i < threads; ++i)
+        threads_.emplace_back([this, auditor = std::shared_ptr{first.another()}, form] { work(*auditor, form); });
+    } catch (...) {  // no memory for one more: those begun must end first
+      end();
+      throw;
     }
-    changed_.notify_all();
-    for (std::thread& thread : threads_) thread.join();
   }
+  ~Auditors() { end(); }
   Auditors(const Auditors&) = delete;
   Auditors& operator=(const Auditors&) = delete;
 
@@ -124,6 +89,16 @@ class Auditors {
   }
 
  private:
+  void end() {
+    {
+      const std::lock_guard lock{mutex_};
+      waiting_.clear();
+      ended_ = true;
+    }
+    changed_.notify_all();
+    for (std::thread& thread : threads_) thread.join();
+  }
+
   void work(ClaimAuditor& auditor, const narrative::TableForm& form) {
     std::unique_lock lock{mutex_};
     for (;;) {
@@ -240,7 +215,7 @@ ExitStatus audit_table(const AuditTableOptions& options) {
     put(narrative::claim_row_header(form));
     Progress progress{input, !to_file && ::isatty(STDOUT_FILENO) == 1};
     Auditors auditors{options.threads, options.rules, form};
-    while (interrupted_by == 0 && (!claims.empty() || !auditors.empty())) {
+    while (!Interruptions::noted() && (!claims.empty() || !auditors.empty())) {
       if (!claims.empty() && !auditors.full()) {
         auditors.hand_in(std::move(claims));
         claims = next_claims(reader);
@@ -253,9 +228,9 @@ ExitStatus audit_table(const AuditTableOptions& options) {
       if (batch->wrong_rows > 0 && wrong_rows == 0) first_wrong_line = batch->first_wrong_line;
       wrong_rows += batch->wrong_rows;
     }
-    if (draft && interrupted_by == 0) {
+    if (draft && !Interruptions::noted()) {
       draft->finish();
-      draft->keep();
+      if (!Interruptions::noted()) draft->keep();
     }
   }
   if (wrong_rows == 0) return answered;

@@ -1,7 +1,11 @@
+#include <fcntl.h>
+#include <unistd.h>
+
 #include <CLI/App.hpp>
 #include <CLI/Config.hpp>
 #include <CLI/Formatter.hpp>
 #include <algorithm>
+#include <cerrno>
 #include <cstdio>
 #include <new>
 #include <optional>
@@ -115,6 +119,14 @@ std::vector<const char*> words_typed(int argc, char** argv) {
   return words;
 }
 
+/// A standard stream that the caller closed is taken by a file opened later, which then has messages written into it.
+/// So it is opened here, the wrong way round: using it fails, as it did.
+void hold_standard_streams() {
+  for (const int stream : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO})
+    if (::fcntl(stream, F_GETFD) < 0 && errno == EBADF)
+      static_cast<void>(::open("/dev/null", stream == STDIN_FILENO ? O_WRONLY : O_RDONLY));
+}
+
 int run(const std::vector<const char*>& typed) {
   const int argc = static_cast<int>(typed.size());
   const char* const* const argv = typed.data();
@@ -187,6 +199,7 @@ int run(const std::vector<const char*>& typed) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  hold_standard_streams();
   try {
     return run(words_typed(argc, argv));
   } catch (const Stop& stopped) {

@@ -11,6 +11,7 @@
 #include <system_error>
 
 #include "common.hpp"
+#include "interruptions.hpp"
 
 namespace shotassay::cli {
 
@@ -26,7 +27,21 @@ Stop failed(const OutputFile& file, int error) {
 
 }  // namespace
 
-Draft::Draft(const OutputFile& file) : file_{file}, name_{file.name + ".XXXXXX"} {
+std::string draft_name(std::string name) {
+  constexpr std::string_view ending = ".XXXXXX";
+  constexpr std::size_t longest = 255;  // bytes of a name in its folder, on the file systems there are
+  const auto slash = name.rfind('/');
+  const std::size_t begin = slash == std::string::npos ? 0 : slash + 1;
+  if (name.size() - begin <= longest) {  // a longer one fails anyway, and is told under its own name
+    while (name.size() - begin + ending.size() > longest) {
+      do name.pop_back();
+      while (!name.empty() && (static_cast<unsigned char>(name.back()) & 0xC0U) == 0x80U);
+    }
+  }
+  return name.append(ending);
+}
+
+Draft::Draft(const OutputFile& file) : file_{file}, name_{draft_name(file.name)} {
   descriptor_ = ::mkstemp(name_.data());
   if (descriptor_ < 0) throw failed(file, errno);
 }
@@ -85,10 +100,11 @@ bool same_place(const OutputFile& a, const OutputFile& b) {
     std::error_code ignored;  // a name that cannot be looked up is refused when it is written
     return std::filesystem::weakly_canonical(std::filesystem::absolute(file.name, ignored), ignored);
   };
-  return a.name == b.name || place(a) == place(b);
+  return a.name == b.name || (!place(a).empty() && place(a) == place(b));
 }
 
 void write(const std::vector<FileText>& files) {
+  const Interruptions interruptions;
   std::vector<std::unique_ptr<Draft>> drafts;
   for (const FileText& f : files) {
     require_free(f.file);
@@ -96,6 +112,7 @@ void write(const std::vector<FileText>& files) {
     drafts.back()->append(f.text);
     drafts.back()->finish();
   }
+  if (Interruptions::noted()) return;
   for (const auto& draft : drafts) draft->keep();
 }
 

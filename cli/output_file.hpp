@@ -19,6 +19,9 @@ void require_free(const OutputFile& file);
 /// Do both names lead to one file?
 bool same_place(const OutputFile& a, const OutputFile& b);
 
+/// Of a file or folder beside the one of this name, as mkstemp and mkdtemp take it; cut where it would be too long.
+std::string draft_name(std::string name);
+
 /// A temporary file beside the final one: append, finish, keep. Without `keep` it is gone at the end, and nothing
 /// stands under the final name. Each throws Stop, machine_failed, when the file cannot be written.
 class Draft {

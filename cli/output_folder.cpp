@@ -13,6 +13,8 @@
 #include <system_error>
 
 #include "common.hpp"
+#include "interruptions.hpp"
+#include "output_file.hpp"
 
 namespace shotassay::cli {
 
@@ -31,7 +33,7 @@ std::string bare(std::string name) {
 /// A folder of a temporary name beside the final one; gone at the end with all that is in it, unless it was kept.
 class DraftFolder {
  public:
-  explicit DraftFolder(const OutputFolder& folder) : folder_{folder}, name_{bare(folder.name) + ".XXXXXX"} {
+  explicit DraftFolder(const OutputFolder& folder) : folder_{folder}, name_{draft_name(bare(folder.name))} {
     if (::mkdtemp(name_.data()) == nullptr) throw failed(folder, errno);
   }
   ~DraftFolder() {
@@ -107,8 +109,10 @@ void write(const OutputFolder& folder, const std::vector<NamedText>& files) {
   std::vector<std::string> names;
   for (const NamedText& file : files) names.push_back(file.name);
   require_free(folder, names);
+  const Interruptions interruptions;
   DraftFolder draft{folder};
   for (const NamedText& file : files) draft.add(file);
+  if (Interruptions::noted()) return;
   require_free(folder, names);
   draft.keep();
 }
