@@ -184,7 +184,7 @@ std::optional<SpeedUnit> OptionReader::unit(const std::string& text) {
 std::optional<Decimal> OptionReader::display(const std::string& text) {
   if (text.empty()) return std::nullopt;
   const auto value = Decimal::parse(text);
-  if (value && value->coefficient() > 0 && value->coefficient() <= 1'000'000'000) return value;
+  if (value && value->coefficient() > 0 && value->coefficient() <= 999'999'999) return value;
   problem("--display", text, "must be the display's step: a positive decimal number such as 1 or 0.1");
   return std::nullopt;
 }
@@ -207,6 +207,10 @@ std::string said(const std::exception& error) {
     return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '_';
   });
   return colon != std::string::npos && function ? text.substr(colon + 2) : text;
+}
+
+std::string one_name(const std::string& other) {
+  return "differs from " + other + " only in case, blanks or invisible characters: nobody could tell them apart";
 }
 
 std::string nearest(const std::string& word, const std::vector<std::string>& known) {

@@ -83,6 +83,9 @@ class OptionReader {
 /// What an error of the library says, without the name of the function that found it: a user has typed none.
 std::string said(const std::exception& error);
 
+/// What is wrong with the name of a set-up that reads like another one.
+std::string one_name(const std::string& other);
+
 /// The known word nearest to a misspelt one; empty when none is near.
 std::string nearest(const std::string& word, const std::vector<std::string>& known);
 

@@ -5,6 +5,7 @@
 #include <CLI/Formatter.hpp>
 #include <algorithm>
 #include <shotassay/core/errors.hpp>
+#include <shotassay/records/same_name.hpp>
 #include <shotassay/records/sheet.hpp>
 #include <shotassay/studies/pilot.hpp>
 
@@ -28,6 +29,7 @@ void name_setups(const std::vector<std::string>& names, ShotSd& out, OptionReade
   if (names.empty()) return;
   if (names.size() != 2) return read.problem("--setup", names[0], "name two set-ups, or none");
   if (names[0] == names[1]) return read.problem("--setup", names[1], "named twice");
+  if (same_name(names[0], names[1])) return read.problem("--setup", names[1], one_name(names[0]));
   out.setups = {names[0], names[1]};
 }
 
@@ -48,6 +50,7 @@ void entered(const ShotSdOptions& typed, ShotSd& out, OptionReader& read) {
   if (how_many != 2)
     return read.problem("--sd", typed.sd.back(), "name both set-ups, as in --sd A=1 --sd B=2.5, or neither");
   if (parts[0].name == parts[1].name) return read.problem("--sd", typed.sd[1], "this set-up has its SD already");
+  if (same_name(parts[0].name, parts[1].name)) return read.problem("--sd", typed.sd[1], one_name(parts[0].name));
   if (typed.setups.empty()) out.setups = {parts[0].name, parts[1].name};
   for (std::size_t i = 0; i < 2; ++i) {
     if (parts[i].name == out.setups[0])

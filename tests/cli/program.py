@@ -1,10 +1,14 @@
-"""Runs the program under test as a shell would, and reads what it says. Each *_test.py takes --program FILE."""
+"""Runs the program under test as a shell would, and reads what it says. Each *_test.py takes --program FILE, and
+--wrap COMMAND for a command put before the program in every run, which may take it a hundred times longer."""
 
+import atexit
 import json
 import os
 import pathlib
 import pty
 import re
+import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -21,6 +25,7 @@ SCHEMAS = ROOT / "docs/reference/schema"
 KEPT = {"LD_LIBRARY_PATH", "TMPDIR", "ASAN_OPTIONS", "UBSAN_OPTIONS"}
 
 _program = None
+_wrapped = False
 
 
 class Ran:
@@ -39,6 +44,14 @@ def program():
     return str(_program)
 
 
+def bound_in_memory(test):
+    """A test that leaves the program so little memory that only the bare program can do with it."""
+    if _wrapped:
+        test.skipTest("what it is wrapped in needs memory of its own")
+    if b"__asan_init" in pathlib.Path(program()).read_bytes():
+        test.skipTest("the address sanitizer needs more address space than this test leaves")
+
+
 def environment(width=80, **more):
     kept = {key: value for key, value in os.environ.items() if key in KEPT}
     return kept | {"PATH": os.environ["PATH"], "LC_ALL": "C.UTF-8", "TERM": "dumb", "COLUMNS": str(width)} | more
@@ -48,7 +61,7 @@ def run(*words, stdin="", width=80, folder=None, out=subprocess.PIPE, wrap=(), *
     """`shotassay words…`; `wrap` is a command put before it, `variables` are added to its environment."""
     given = stdin if isinstance(stdin, bytes) else stdin.encode("utf-8")
     done = subprocess.run([*wrap, program(), *map(str, words)], input=given, stdout=out, stderr=subprocess.PIPE,
-                          cwd=folder, env=environment(width, **variables), check=False, timeout=280)
+                          cwd=folder, env=environment(width, **variables), check=False, timeout=28_000 if _wrapped else 280)
     return Ran(done.returncode, done.stdout or b"", done.stderr)
 
 
@@ -168,12 +181,29 @@ def method(gap, name):
     return next(m for m in gap["methods"] if m["method"] == name)
 
 
+def wrapped(wrap, file):
+    """A program of its own that runs the one under test, for all that start it by its name."""
+    folder = tempfile.mkdtemp(prefix="shotassay-wrap-")
+    atexit.register(shutil.rmtree, folder)
+    script = pathlib.Path(folder) / "shotassay"
+    script.write_text(f'#!/bin/sh\nexec {wrap} {shlex.quote(str(file))} "$@"\n', encoding="utf-8")
+    script.chmod(0o755)
+    return script
+
+
 def main():
-    global _program
+    global _program, _wrapped
     words = sys.argv
+    wrap = None
+    if "--wrap" in words:
+        at = words.index("--wrap")
+        wrap = words[at + 1]
+        del words[at:at + 2]
     if "--program" not in words:
         sys.exit("say which program to test: --program FILE")
     at = words.index("--program")
     _program = pathlib.Path(words[at + 1]).resolve()
     del words[at:at + 2]
+    if wrap:
+        _program, _wrapped = wrapped(wrap, _program), True
     unittest.main(module="__main__", argv=words)
