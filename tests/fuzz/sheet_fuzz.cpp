@@ -1,27 +1,13 @@
-// Fuzzes the reading of a shot sheet. libFuzzer adds to the corpus it is given, so give it a copy of corpus/sheet:
-//   clang++ -std=c++20 -O1 -g -fsanitize=fuzzer,address,undefined -Ilib/include -o sheet_fuzz
-//     tests/fuzz/sheet_fuzz.cpp lib/src/records/*.cpp
-//   ./sheet_fuzz -max_len=2048 -dict=tests/fuzz/sheet.dict COPY
+// The reading of a shot sheet.
 #include <shotassay/records/csv.hpp>
 #include <shotassay/records/sheet.hpp>
 
-#include <cstdint>
-#include <cstdlib>
-#include <string_view>
+#include "checks.hpp"
 
 using namespace shotassay;
+using namespace shotassay::fuzz;
 
 namespace {
-
-void require(bool holds) {
-  if (!holds) std::abort();
-}
-
-std::size_t line_count(std::string_view text) {
-  std::size_t lines = 1;
-  for (const char c : text) lines += c == '\n' || c == '\r';
-  return lines;
-}
 
 /// Every byte is in a cell, a separator, a quote or a line end, and cells come in order.
 void check_cells(std::string_view text, char separator) {
@@ -45,13 +31,7 @@ void check_sheet(std::string_view text, const SheetOptions& options) {
   const auto read = read_sheet(text, options);
   require(read.sheet.has_value() == read.problems.empty());
   const std::size_t lines = line_count(text);
-  std::size_t last = 0;
-  for (const auto& problem : read.problems) {
-    require(problem.line >= last && problem.line <= lines && !problem.message.empty());
-    require(problem.found.find_first_of("\r\n\t") == std::string::npos && !first_not_text(problem.found));
-    require(!first_not_text(problem.column) && !first_not_text(problem.message));
-    last = problem.line;
-  }
+  check_problems(read.problems, lines);
   if (!read.sheet) return;
   const Sheet& sheet = *read.sheet;
   std::size_t shots = 0, excluded = 0, open = 0, check_standards = 0;
@@ -88,7 +68,7 @@ void check_sheet(std::string_view text, const SheetOptions& options) {
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  const std::string_view text{reinterpret_cast<const char*>(data), size};
+  const std::string_view text = text_of(data, size);
   for (const char separator : {',', ';', '\t'}) check_cells(text, separator);
   check_sheet(text, {});
   check_sheet(text, {.any_speed = true});
