@@ -249,6 +249,15 @@ TEST_CASE("budget_file: a formula is checked with the names of its inputs, effec
   CHECK(named[0].find("/inputs/0/name the a: cannot stand in a formula") != std::string::npos);
 }
 
+TEST_CASE("budget_file: a name with a mark that turns the reading direction is named harmlessly") {
+  const auto problems = read_budget_file(R"({"quantity": "speed", "inputs": [
+    {"name": "speed", "value": 300, "u": 1}, {"name": "scale\u202ex", "scales": "speed", "u": 0.01}],
+    "correlations": [["scale", "speed", 0.5]]})")
+                            .problems;
+  REQUIRE(problems.size() == 1);
+  CHECK(problems[0].message == "there is no such input; did you mean scale\\u{202E}x?");
+}
+
 TEST_CASE("budget_file: all problems of a file are told at once, in file order, each with its line") {
   const auto found = problems(R"({
   "quantity": "gap",

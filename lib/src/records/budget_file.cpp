@@ -376,7 +376,8 @@ class BudgetReader {
 
   std::string no_such_input(const std::string& name) const {
     for (const BudgetFileInput& input : file_.inputs)
-      if (resembles(name, input.known.name)) return "there is no such input; did you mean " + input.known.name + "?";
+      if (resembles(name, input.known.name))
+        return "there is no such input; did you mean " + shown(input.known.name) + "?";
     return "there is no input of this name";
   }
 
