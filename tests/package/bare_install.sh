@@ -19,7 +19,8 @@ trap 'rm -rf "$work"' EXIT
 trap 'exit 1' HUP INT TERM
 
 say "Packages: made from $build"
-quietly bare-cpack cpack -G DEB --config "$build/CPackConfig.cmake" -B "$work/packages"
+quietly bare-cpack cpack -G DEB --config "$build/CPackConfig.cmake" -B "$work/packages" \
+  -D CPACK_DEBIAN_COMPRESSION_TYPE=gzip
 
 say "System:   Debian 12, minbase"
 # From where this machine has its packages, the way it asks for them.
@@ -47,6 +48,9 @@ $told"
 }
 there() { inside "dpkg-query --show --showformat='\${Package}\n'" | LC_ALL=C sort; }
 
+# Its maker leaves it without a list of what there is to install.
+quietly bare-update inside "apt-get update"
+
 mkdir "$work/system/packages"
 cp "$work"/packages/*.deb "$work/system/packages"
 there >"$work/before"
@@ -66,7 +70,7 @@ expect "bash loads the completion" "bash -c '. /usr/share/bash-completion/bash_c
 # The variable is zsh's.
 # shellcheck disable=SC2016
 expect "zsh loads the completion" 'zsh -fc "autoload -Uz compinit; compinit -u; print \$_comps[shotassay]"' '^_shotassay$'
-expect "fish completes" "fish --no-config -c \"complete -C 'shotassay co'\"" '^compare'
+expect "fish completes" "fish -c \"complete -C 'shotassay co'\"" '^compare'
 
 install_there g++ '/packages/libshotassay-dev_*.deb'
 if there | grep -q -e '^libboost' -e eigen -e libfmt -e nlohmann -e random123 -e cli11 -e '^cmake' -e doctest; then
