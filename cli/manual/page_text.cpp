@@ -49,8 +49,7 @@ const std::vector<PageText>& all() {
       {"shotassay budget",
        {"Reads inputs with their standard uncertainties and a formula, and says how well the result is "
         "known: combined and expanded uncertainty, and the share of each input. Drawn inputs check it."},
-       {{"The kinetic energy of an arrow", "shotassay budget kinetic-energy.json"},
-        {"The same for another program", "shotassay budget kinetic-energy.json --json"}}},
+       {{"The kinetic energy of an arrow", "shotassay budget kinetic-energy.json"}}},
       {"shotassay audit",
        {"Takes figures that somebody published, an average and a number of shots, say, and tells whether "
         "they can be true at all, how little shots would have to scatter for the gap to be more than luck, "
