@@ -1,7 +1,9 @@
 #!/bin/sh
 # sh tests/run-all.sh            Release build and all tests.
 # sh tests/run-all.sh --checks   formatting, shell scripts, headers alone, sanitizers, the tests again under Clang.
-# Both install what they need on Debian 12 and end with the lines of ctest.
+# sh tests/run-all.sh --deep     what takes hours: wrong lines, accuracy, coverage, speed, fuzzing, memcheck; see docs.
+# Each installs what it needs on Debian 12; the first two end with the lines of ctest. The third writes its tables into
+# docs, goes on when a part fails and tells at the end which did.
 set -eu
 cd "$(dirname "$0")/.."
 root=$(pwd -P)
@@ -62,11 +64,53 @@ tests_under_clang() {
   run_tests .build/clang
 }
 
+clang_tidy() {
+  configure .build/tidy -DCMAKE_BUILD_TYPE=Release -DCMAKE_CXX_COMPILER=clang++ -DCMAKE_EXPORT_COMPILE_COMMANDS=ON
+  find cli lib -name '*.cpp' -type f | LC_ALL=C sort |
+    quietly tidy xargs -P "$(nproc)" -n 4 clang-tidy --quiet -p .build/tidy
+  say "Tidy:     OK, with the checks of .clang-tidy"
+}
+
+wrong_lines() {
+  /usr/bin/python3 -B tests/mutation/mutate.py --library .build/release/lib/libshotassay.a --jobs "$(nproc)" --update
+}
+
+# part NAME COMMAND...: runs it, says how long it took, remembers a failure.
+part() {
+  name=$1
+  shift
+  say "Part:     $name"
+  began=$(date +%s)
+  if ("$@"); then outcome=OK; else outcome=FAILED failed="$failed $name"; fi
+  say "Part:     $name: $outcome after $((($(date +%s) - began + 30) / 60)) minutes"
+}
+
+deep() {
+  failed=
+  part tests tests_in_release
+  # Speed first, while nothing else has warmed the machine; then what ends within minutes, then what takes hours.
+  part speed sh tests/bench/beside.sh --update all
+  part accuracy sh tests/accuracy/digits.sh --update
+  part clang-tidy clang_tidy
+  if [ "$(id -u)" -eq 0 ]; then
+    part bare-install sh tests/package/bare_install.sh
+  else
+    say "Part:     bare-install: left out, only root can make a bare system"
+  fi
+  part wrong-lines wrong_lines
+  part coverage sh tests/coverage/tables.sh --update --threads "$(nproc)"
+  part simulated-anew /usr/bin/python3 -B tests/coverage/interval_check.py
+  part fuzzing sh tests/fuzz/run.sh --seconds 1800
+  part memcheck sh tests/cli/under_valgrind.sh
+  if [ -n "$failed" ]; then stop "Failed:  $failed"; fi
+}
+
 case $#:${1-} in
   0:) packages="$build_packages $test_packages" ;;
   1:--checks) packages="$build_packages $test_packages $check_packages" ;;
+  1:--deep) packages="$build_packages $test_packages $check_packages $deep_packages" ;;
   *)
-    say "usage: sh tests/run-all.sh [--checks]" >&2
+    say "usage: sh tests/run-all.sh [--checks | --deep]" >&2
     exit 2
     ;;
 esac
@@ -74,12 +118,14 @@ esac
 need_packages $packages
 need_locale de_DE
 
-if [ "${1-}" = --checks ]; then
-  formatting
-  shell_scripts
-  headers_alone
-  sanitizers
-  tests_under_clang
-else
-  tests_in_release
-fi
+case ${1-} in
+  --checks)
+    formatting
+    shell_scripts
+    headers_alone
+    sanitizers
+    tests_under_clang
+    ;;
+  --deep) deep ;;
+  *) tests_in_release ;;
+esac

@@ -3,6 +3,7 @@
 
 import io
 import os
+import pathlib
 import subprocess
 import unittest
 import zipfile
