@@ -315,7 +315,7 @@ def range_upper_quantile(p, k, nu):
 def t_power(alpha, lam, nu):
     c = t_upper_quantile_mp(mp.mpf(alpha) / 2, nu)
     lam = mp.mpf(lam)
-    per = 40 if nu < 200 else 400
+    per = (40 if nu < 200 else 400) + 4 * int(lam)  # the tails fall over 1/λ of a unit of log s
     value = average(lambda j: normal_upper(c * mp.exp(mp.mpf(j) / per) - lam) + normal_upper(c * mp.exp(mp.mpf(j) / per) + lam),
                     mp.mpf(0), nu, per, -40)  # Q(−λ) + Q(λ) = 1
     return value
@@ -394,7 +394,9 @@ def power():
     for nu in (1, 2, 4, 9, 29, 99, 999):
         for lam in (0.0, 0.5, 1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0, 30.0, 40.0):
             for alpha in (0.05, 0.001):
-                row("two_sided_t_power", lam, nu, alpha, t_power(alpha, lam, nu))
+                value = t_power(alpha, lam, nu)
+                row("two_sided_t_power", lam, nu, alpha, value)
+                row("noncentral_t_outside", lam, nu, alpha, value)  # beyond the critical value, on either side
 
 
 def studentized_range():

@@ -20,6 +20,7 @@ functions <- list(
     critical <- qt(b / 2, a, lower.tail = FALSE)
     pt(critical, a, x, lower.tail = FALSE) + pt(-critical, a, x)
   })
+functions$noncentral_t_outside <- functions$two_sided_t_power
 number <- function(text) if (is.na(text) || text == "") NA else as.numeric(text)
 for (file in commandArgs(trailingOnly = TRUE))
   for (line in grep("^#", readLines(file), value = TRUE, invert = TRUE)) {

@@ -30,6 +30,7 @@ FUNCTIONS = {
     "digamma": lambda x: special.digamma(x),
     "trigamma": lambda x: special.polygamma(1, x),
     "two_sided_t_power": power,
+    "noncentral_t_outside": power,
 }
 
 warnings.simplefilter("ignore")

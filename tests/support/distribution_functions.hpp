@@ -13,6 +13,7 @@
 #include <shotassay/numerics/chi_square.hpp>
 #include <shotassay/numerics/f_distribution.hpp>
 #include <shotassay/numerics/gamma.hpp>
+#include <shotassay/numerics/noncentral_t.hpp>
 #include <shotassay/numerics/normal.hpp>
 #include <shotassay/numerics/student_t.hpp>
 #include <shotassay/numerics/studentized_range.hpp>
@@ -59,9 +60,13 @@ inline double value_of(const DistributionRow& row) {
       {"trigamma", [](const DistributionRow& r) { return trigamma(r.x); }},
       {"inverse_trigamma", [](const DistributionRow& r) { return inverse_trigamma(r.x); }},
       // ν + 1 sessions whose gaps have SD √(ν + 1): the noncentrality is the gap itself.
-      {"two_sided_t_power", [](const DistributionRow& r) {
+      {"two_sided_t_power",
+       [](const DistributionRow& r) {
          return session_power(r.x, std::sqrt(r.first + 1), static_cast<std::int64_t>(r.first) + 1,
                               ConfidenceLevel::from_alpha(r.second));
+       }},
+      {"noncentral_t_outside", [](const DistributionRow& r) {
+         return noncentral_t_outside(t_two_sided_factor(r.second, r.first), static_cast<int>(r.first), r.x);
        }}};
   const auto found = functions.find(row.function);
   if (found == functions.end()) throw std::runtime_error{"no such function: " + row.function};
