@@ -518,8 +518,10 @@ void show_methods(const ComparisonStory& story, const ComparisonWords& words, Do
   const auto cells = [&](const std::string& first, const GapOutcome& gap, const MethodOutcome& m) {
     const SpeedWords fine = words.speed(gap);
     const auto ends = ends_of_gap(m, fine, c.margin);
+    // With every shot of a set-up left out there is no gap at all.
+    const std::optional<double> difference = m.difference ? m.difference : gap.difference;
     std::vector<std::string> row{first,
-                                 fine.signed_bare(m.difference.value_or(*gap.difference)),
+                                 difference ? fine.signed_bare(*difference) : "none",
                                  ends[0],
                                  ends[1],
                                  percent(m.level),
