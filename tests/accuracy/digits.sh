@@ -8,6 +8,7 @@
 set -eu
 cd "$(dirname "$0")/../.."
 . cli/packages.sh
+. tests/page_part.sh
 
 here=tests/accuracy
 page=docs/accuracy.md
@@ -73,11 +74,6 @@ for topic in certified distributions; do
   cat "$scratch/$topic"
   say
   if ! $update; then continue; fi
-  # The part of the page between the two marks of this topic is put anew.
-  awk -v result="$scratch/$topic" -v from="<!-- made by digits.sh: $topic -->" -v to="<!-- end of $topic -->" '
-    $0 == to { while ((getline line < result) > 0) print line; print ""; inside = 0 }
-    !inside { print }
-    $0 == from { print ""; inside = 1 }' "$page" >"$scratch/page"
-  cat "$scratch/page" >"$page"
+  put_part "$page" digits.sh "$topic" "$scratch/$topic"
 done
 exit "$missed"

@@ -9,6 +9,7 @@
 set -eu
 cd "$(dirname "$0")/../.."
 . cli/packages.sh
+. tests/page_part.sh
 
 seconds=0.2 # of CPU time for each measurement
 here=tests/bench
@@ -136,10 +137,5 @@ for topic in $topics; do
   } >"$scratch/result"
   cat "$scratch/result"
   $update || continue
-  # The part of the page between the two marks of this topic is put anew.
-  awk -v result="$scratch/result" -v from="<!-- made by beside.sh $topic -->" -v to="<!-- end of $topic -->" '
-    $0 == to { while ((getline line < result) > 0) print line; print ""; inside = 0 }
-    !inside { print }
-    $0 == from { print ""; inside = 1 }' "$page" >"$scratch/page"
-  cat "$scratch/page" >"$page"
+  put_part "$page" beside.sh "$topic" "$scratch/result"
 done

@@ -7,6 +7,7 @@
 set -eu
 cd "$(dirname "$0")/../.."
 . cli/packages.sh
+. tests/page_part.sh
 
 page=docs/coverage.md
 folder=.build/coverage tests=25000 seed=1 threads=1 quick=false update=false named=
@@ -46,11 +47,6 @@ for table in $named; do
   say
   cat "$scratch/result"
   if $update; then
-    # The part of the page between the two marks of this table is put anew.
-    awk -v result="$scratch/result" -v from="<!-- made by tables.sh $table -->" -v to="<!-- end of $table -->" '
-      $0 == to { while ((getline line < result) > 0) print line; print ""; inside = 0 }
-      !inside { print }
-      $0 == from { print ""; inside = 1 }' "$page" >"$scratch/page"
-    cat "$scratch/page" >"$page"
+    put_part "$page" tables.sh "$table" "$scratch/result"
   fi
 done
