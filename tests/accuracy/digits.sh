@@ -70,10 +70,14 @@ say "Distribution functions (SciPy's take a minute)" >&2
     >"$scratch/distributions" || missed=1
 }
 
-for topic in certified distributions; do
+say "Power of Welch's test (a minute)" >&2
+"$folder/tests/shotassay_power_errors" 2 >"$scratch/power_errors"
+
+for topic in certified distributions power_errors; do
   cat "$scratch/$topic"
   say
   if ! $update; then continue; fi
+  case $topic in power_errors) page=docs/methods/welch_power.md ;; esac
   put_part "$page" digits.sh "$topic" "$scratch/$topic"
 done
 exit "$missed"
