@@ -103,6 +103,7 @@ TEST_CASE("propagation: draws each distribution, judged by exact quantiles") {
                         {input(0, 1, InputShape::triangular), 1.0, std::sqrt(6.0) * (1 - std::sqrt(0.05))},
                         {input(0, 1, InputShape::arcsine), 1.0, std::sqrt(2.0) * std::sin(0.475 * 3.14159265358979)},
                         {input(0, 1, InputShape::t, 8), std::sqrt(8.0 / 6), 2.306004},
+                        {input(0, 1, InputShape::t, 4.5), std::sqrt(4.5 / 2.5), 2.658912},  // qt(.975, 4.5)
                         {input(0, 1, InputShape::normal, 8), std::sqrt(8.0 / 6), 2.306004},
                         {input(0, 1, InputShape::t, 40.5), std::sqrt(40.5 / 38.5), 2.020298},
                         // Limits are exact, whatever the degrees of freedom of u.

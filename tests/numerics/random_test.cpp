@@ -124,6 +124,24 @@ TEST_CASE("random: normals have the same bits everywhere") {
     CHECK(stream.normal() == z);
 }
 
+TEST_CASE("random: uniforms and normals of many replicates are those of their streams, bit by bit") {
+  const std::uint64_t seed = 0x123456789abcdef0, first = two_to_32 - 500;  // the upper half changes on the way
+  std::array<double, 1000> even{}, odd{}, third{}, fourth{};
+  uniform_pairs(seed, first, RandomPurpose::propagation, 0, even, odd);
+  uniform_pairs(seed, first, RandomPurpose::propagation, 1, third, fourth);
+  auto normals = odd;
+  to_normals(normals);
+  bool far = false;
+  for (std::size_t i = 0; i < even.size(); ++i) {
+    ReplicateStream uniforms{seed, first + i, RandomPurpose::propagation}, words = uniforms;
+    for (const double* u : {&even[i], &odd[i], &third[i], &fourth[i]}) CHECK(*u == uniforms.uniform());
+    words.uniform();
+    CHECK(normals[i] == words.normal());
+    far = far || std::abs(odd[i] - 0.5) > 0.49;
+  }
+  CHECK(far);  // tails on the way: 20 of 1000 are expected beyond
+}
+
 TEST_CASE("random: a normal is the exact quantile of the uniform it stands for, to 14 digits") {
   ReplicateStream normals{99, 3, RandomPurpose::simulated_shots};
   ReplicateStream uniforms{99, 3, RandomPurpose::simulated_shots};

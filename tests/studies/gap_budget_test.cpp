@@ -17,6 +17,9 @@ namespace {
 
 constexpr auto fps = SpeedUnit::feet_per_second;
 
+/// Budgets whose law of propagation is looked at, not their trials.
+const GapBudgetOptions few_trials{.most_trials = 100'000};
+
 std::vector<ComparedSetup> strings() {
   return {{.name = "14 strands", .sample = sample({192, 191, 193, 192, 190})},
           {.name = "18 strands", .sample = sample({187, 186, 188, 187, 188})}};
@@ -56,7 +59,7 @@ TEST_CASE("stated_accuracy: a share, a speed, and nothing else") {
 TEST_CASE("gap_budget: of the gap as shot it is Welch's standard error, degrees of freedom and interval") {
   const auto setups = strings();
   const Comparison c = compare(setups);
-  const ComparedBudget b = gap_budget(setups, c.gaps[0], {}, c.level, fps, {});
+  const ComparedBudget b = gap_budget(setups, c.gaps[0], {}, c.level, fps, few_trials);
   // Deviations from the averages 191.6 and 187.2: squares sum to 5.2 and 2.8; s² = 1.3 and 0.7; V = 0.26 and 0.14.
   const double u = std::sqrt(0.26 + 0.14);
   CHECK(b.answer.budget.estimate == digits(187.2 - 191.6, 13));
@@ -65,12 +68,15 @@ TEST_CASE("gap_budget: of the gap as shot it is Welch's standard error, degrees 
   CHECK(b.answer.budget.interval.lower == digits(c.gaps[0].deciding().interval->lower, 9));
   CHECK(b.answer.budget.interval.upper == digits(c.gaps[0].deciding().interval->upper, 9));
   CHECK(b.stated.inputs.size() == 2);
+  REQUIRE(b.answer.monte_carlo);
+  CHECK(b.answer.monte_carlo->trials == few_trials.most_trials);
+  CHECK_FALSE(b.answer.monte_carlo->settled);
 }
 
 TEST_CASE("gap_budget: a scale error nearly cancels in the gap and counts in full in a speed; an offset cancels") {
   const auto setups = strings();
   const Comparison c = compare(setups);
-  GapBudgetOptions how;
+  GapBudgetOptions how = few_trials;
   how.known.accuracy = StatedAccuracy{.relative = 0.005};
   const double u = 0.005 / std::sqrt(3.0);
   CHECK(contribution(gap_budget(setups, c.gaps[0], {}, c.level, fps, how), "chronograph scale") == digits(4.4 * u, 9));
@@ -87,7 +93,7 @@ TEST_CASE("gap_budget: rounding is an input where readings span one step; three 
   const std::vector<ComparedSetup> setups{{.name = "a", .sample = sample({190, 190, 190})},
                                           {.name = "b", .sample = sample({195, 193, 197, 194})}};
   const Comparison c = compare(setups);
-  const ComparedBudget b = gap_budget(setups, c.gaps[0], {}, c.level, fps, {});
+  const ComparedBudget b = gap_budget(setups, c.gaps[0], {}, c.level, fps, few_trials);
   CHECK(b.stated.inputs.size() == 3);
   CHECK(contribution(b, "rounding, a") == digits(0.5 / std::sqrt(3.0), 9));
   CHECK(contribution(b, "shots, a") == digits(std::sqrt(1.0 / 12.0 / 3.0), 9));  // not below what the display hides
@@ -96,7 +102,7 @@ TEST_CASE("gap_budget: rounding is an input where readings span one step; three 
 TEST_CASE("gap_budget: re-setting counts once for each set-up") {
   const auto setups = strings();
   const Comparison c = compare(setups);
-  GapBudgetOptions how;
+  GapBudgetOptions how = few_trials;
   how.known.setting_sd = 0.8;
   const ComparedBudget b = gap_budget(setups, c.gaps[0], {}, c.level, fps, how);
   CHECK(b.answer.budget.standard_uncertainty == digits(std::sqrt(0.4 + 2 * 0.64), 12));
@@ -117,7 +123,7 @@ TEST_CASE("gap_budget: with equal set-ups its estimate and uncertainty are those
     to.draw_length = value(28.0);
     const EqualisedGap equal = equalised_gap(from, to, estimate(c.gaps[0]), how);
     REQUIRE(equal.equalised);
-    const ComparedBudget b = gap_budget(setups, c.gaps[0], equal, c.level, fps, {});
+    const ComparedBudget b = gap_budget(setups, c.gaps[0], equal, c.level, fps, few_trials);
     CHECK(b.answer.budget.estimate == digits(equal.equalised->gap, 11));
     CHECK(b.answer.budget.standard_uncertainty == digits(equal.equalised->standard_uncertainty, 8));
     CHECK(b.answer.budget.degrees_of_freedom == digits(equal.equalised->degrees_of_freedom, 7));
@@ -143,7 +149,7 @@ TEST_CASE("gap_budget: where bows decide, their averages are the readings, and s
   const std::vector<ComparedSetup> setups{with_bows("a", {190, 192, 196, 194}), with_bows("b", {200, 202, 199, 201})};
   const Comparison c = compare(setups);
   REQUIRE(c.gaps[0].claim == Claim::kinds_of_bow);
-  GapBudgetOptions how;
+  GapBudgetOptions how = few_trials;
   how.known.setting_sd = 5.0;
   const ComparedBudget b = gap_budget(setups, c.gaps[0], {}, c.level, fps, how);
   CHECK(b.stated.inputs.size() == 1);
@@ -161,7 +167,7 @@ TEST_CASE("gap_budget: where bows decide, their averages are the readings, and s
 TEST_CASE("gap_budget: all speeds in the unit printed") {
   const auto setups = strings();
   const Comparison c = compare(setups);
-  GapBudgetOptions how;
+  GapBudgetOptions how = few_trials;
   how.printed = SpeedUnit::metres_per_second;
   how.known.setting_sd = 1.0;
   const ComparedBudget b = gap_budget(setups, c.gaps[0], {}, c.level, fps, how);
@@ -175,5 +181,5 @@ TEST_CASE("speed_budget and gap_budget: one shot has no budget") {
                                           {.name = "b", .sample = sample({195, 193})}};
   CHECK_THROWS_AS(speed_budget(setups[0], ConfidenceLevel{0.95}, fps, {}), NoAnswer);
   const Comparison c = compare(setups);
-  CHECK_THROWS_AS(gap_budget(setups, c.gaps[0], {}, c.level, fps, {}), NoAnswer);
+  CHECK_THROWS_AS(gap_budget(setups, c.gaps[0], {}, c.level, fps, few_trials), NoAnswer);
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <exception>
 #include <limits>
+#include <numbers>
 #include <shotassay/methods/propagation.hpp>
 #include <shotassay/numerics/normal.hpp>
 #include <shotassay/numerics/random.hpp>
@@ -34,83 +35,105 @@ void require_sound(const PropagationOptions& how, ConfidenceLevel level, std::ui
   if (how.threads < 1) throw DomainError{method + ": threads must be 1 or more, got 0"};
 }
 
-/// x with density 1/(π√(1 − x²)): the first coordinate of a random direction, drawn as a point of the unit disc.
-double arcsine(numerics::ReplicateStream& words) {
-  for (;;) {
-    const double a = 2.0 * words.uniform() - 1.0, b = 2.0 * words.uniform() - 1.0, square = a * a + b * b;
-    if (square <= 1.0 && square > 1e-12) return a / std::sqrt(square);
-  }
+constexpr std::size_t most_at_once = 256;
+
+/// Student's t from two uniforms, as a coordinate of a point of the plane whose distance R has P(R² > r) =
+/// (1 + r/ν)^(−ν/2), of the bivariate t: R² = ν(w^(−2/ν) − 1) with w uniform, the direction uniform too. Any ν > 0.
+/// Source: Bailey (1994) [bailey1994], who draws both from one point of the unit disc.
+double student(double w, double turn, double nu) {
+  return std::sqrt(nu * std::expm1(-2.0 / nu * std::log(w))) * std::cos(2.0 * std::numbers::pi * turn);
 }
 
-/// Student's t: over few whole degrees of freedom by its definition, else from its quantiles.
-double student(numerics::ReplicateStream& words, double nu) {
-  if (nu > 30.0 || nu != std::floor(nu)) return numerics::t_upper_quantile(words.uniform(), nu);
-  const double z = words.normal();
-  double squares = 0.0;
-  for (int i = 0; i < static_cast<int>(nu); ++i) {
-    const double other = words.normal();
-    squares += other * other;
-  }
-  return z / std::sqrt(squares / nu);
-}
-
-/// Draws the inputs of one trial.
+/// Draws the inputs of trials, some at a time: column i holds input i.
 class Draw {
  public:
   Draw(std::span<const UncertainInput> inputs, std::span<const Correlation> correlations)
-      : inputs_{inputs}, r_{method, inputs, correlations}, joint_(inputs.size(), false), z_(inputs.size(), 0.0) {
+      : inputs_{inputs}, r_{method, inputs, correlations}, joint_(inputs.size(), false) {
     for (const Correlation& link : correlations)
       if (link.coefficient != 0.0) joint_[link.first] = joint_[link.second] = true;
+    for (std::size_t i = 0; i < inputs.size(); ++i) {
+      first_uniform_.push_back(uniforms_);
+      if (drawn(i)) uniforms_ += kind(i) == InputShape::t || kind(i) == InputShape::triangular ? 2 : 1;
+    }
+    u_.resize((uniforms_ + 1) / 2 * 2 * most_at_once);
+    x_.resize(inputs.size() * most_at_once);
   }
 
-  void operator()(std::uint64_t seed, std::uint64_t trial, std::span<double> x) {
-    numerics::ReplicateStream words{seed, trial, numerics::RandomPurpose::propagation};
-    for (std::size_t i = 0; i < inputs_.size(); ++i) {
-      const UncertainInput& input = inputs_[i];
-      const double u = input.standard_uncertainty;
-      if (joint_[i]) {
-        z_[i] = words.normal();
-        double sum = 0.0;
-        for (std::size_t k = 0; k <= i; ++k)
-          if (joint_[k]) sum += r_.factor(i, k) * z_[k];
-        x[i] = input.estimate + u * sum;
-      } else {
-        x[i] = u > 0.0 ? input.estimate + u * standardised(words, input) : input.estimate;
-      }
-    }
+  /// Inputs of `count` trials, at most most_at_once, from this one on.
+  void operator()(std::uint64_t seed, std::uint64_t trial, std::size_t count) {
+    for (std::size_t k = 0; k < uniforms_; k += 2)
+      numerics::uniform_pairs(seed, trial, numerics::RandomPurpose::propagation, static_cast<std::uint32_t>(k / 2),
+                              uniforms(k, count), uniforms(k + 1, count));
+    for (std::size_t i = 0; i < inputs_.size(); ++i)
+      if (joint_[i]) numerics::to_normals(uniforms(first_uniform_[i], count));
+    for (std::size_t i = 0; i < inputs_.size(); ++i) fill(i, count);
   }
+
+  double value(std::size_t input, std::size_t at) const { return x_[input * most_at_once + at]; }
 
   /// Of the laws drawn, not of the inputs as stated: joint ones are normal.
   double least_degrees() const {
     double least = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < inputs_.size(); ++i)
-      if (!joint_[i] && inputs_[i].standard_uncertainty > 0.0 && is_normal(inputs_[i].shape))
-        least = std::min(least, inputs_[i].degrees_of_freedom);
+      if (!joint_[i] && drawn(i) && kind(i) == InputShape::t) least = std::min(least, inputs_[i].degrees_of_freedom);
     return least;
   }
 
  private:
-  static bool is_normal(InputShape shape) { return shape == InputShape::normal || shape == InputShape::t; }
+  bool drawn(std::size_t i) const { return joint_[i] || inputs_[i].standard_uncertainty > 0.0; }
 
-  static double standardised(numerics::ReplicateStream& words, const UncertainInput& input) {
-    switch (input.shape) {
-      case InputShape::rectangular:
-        return std::sqrt(3.0) * (2.0 * words.uniform() - 1.0);
-      case InputShape::triangular:
-        return std::sqrt(6.0) * (words.uniform() + words.uniform() - 1.0);
-      case InputShape::arcsine:
-        return std::sqrt(2.0) * arcsine(words);
-      case InputShape::normal:
-      case InputShape::t:
-        break;
+  /// What is drawn: a normal of finite ν is a t, a t of infinite ν or a joint one a normal.
+  InputShape kind(std::size_t i) const {
+    if (joint_[i]) return InputShape::normal;
+    if (inputs_[i].shape != InputShape::normal && inputs_[i].shape != InputShape::t) return inputs_[i].shape;
+    return std::isinf(inputs_[i].degrees_of_freedom) ? InputShape::normal : InputShape::t;
+  }
+
+  std::span<double> uniforms(std::size_t k, std::size_t count) { return {&u_[k * most_at_once], count}; }
+
+  void fill(std::size_t i, std::size_t count) {
+    const std::span x{&x_[i * most_at_once], count};
+    const double estimate = inputs_[i].estimate, u = inputs_[i].standard_uncertainty;
+    if (joint_[i]) {
+      for (std::size_t at = 0; at < count; ++at) {
+        double sum = 0.0;
+        for (std::size_t k = 0; k <= i; ++k)
+          if (joint_[k]) sum += r_.factor(i, k) * uniforms(first_uniform_[k], count)[at];
+        x[at] = estimate + u * sum;
+      }
+      return;
     }
-    return std::isinf(input.degrees_of_freedom) ? words.normal() : student(words, input.degrees_of_freedom);
+    std::fill(x.begin(), x.end(), estimate);
+    if (!drawn(i)) return;
+    const std::span<double> a = uniforms(first_uniform_[i], count);
+    const auto add = [&](const auto& standardised) {
+      for (std::size_t at = 0; at < count; ++at) x[at] += u * standardised(at);
+    };
+    switch (kind(i)) {
+      case InputShape::rectangular:
+        return add([&](std::size_t at) { return std::sqrt(3.0) * (2.0 * a[at] - 1.0); });
+      case InputShape::triangular:
+        return add([&, b = uniforms(first_uniform_[i] + 1, count)](std::size_t at) {
+          return std::sqrt(6.0) * (a[at] + b[at] - 1.0);
+        });
+      case InputShape::arcsine:
+        return add([&](std::size_t at) { return std::sqrt(2.0) * std::sin(std::numbers::pi * (a[at] - 0.5)); });
+      case InputShape::normal:
+        numerics::to_normals(a);
+        return add([&](std::size_t at) { return a[at]; });
+      case InputShape::t:
+        return add([&, b = uniforms(first_uniform_[i] + 1, count), nu = inputs_[i].degrees_of_freedom](std::size_t at) {
+          return student(a[at], b[at], nu);
+        });
+    }
   }
 
   std::span<const UncertainInput> inputs_;
   detail::CorrelationMatrix r_;
   std::vector<bool> joint_;
-  std::vector<double> z_;
+  std::vector<std::size_t> first_uniform_;
+  std::size_t uniforms_ = 0;
+  std::vector<double> u_, x_;
 };
 
 /// What a block, or all trials, give.
@@ -124,14 +147,24 @@ std::size_t steps_between(std::size_t values, ConfidenceLevel level) {
   return std::min(values - 1, static_cast<std::size_t>(std::floor(level.value() * static_cast<double>(values) + 0.5)));
 }
 
+/// Brings the first `left` values and those from place q on where sorting would: no interval ends between.
+void sort_ends(std::vector<double>& values, std::size_t left, std::size_t q) {
+  const auto at = [&](std::size_t place) { return values.begin() + static_cast<std::ptrdiff_t>(place); };
+  if (left > q) return std::sort(values.begin(), values.end());
+  std::nth_element(values.begin(), at(left), values.end());
+  std::nth_element(at(left), at(q), values.end());
+  std::sort(values.begin(), at(left));
+  std::sort(at(q), values.end());
+}
+
 Summary summarised(std::vector<double>& values, ConfidenceLevel level) {
   const auto m = static_cast<double>(values.size());
   double sum = 0.0, squares = 0.0;
   for (const double y : values) sum += y;
   const double mean = sum / m;
   for (const double y : values) squares += (y - mean) * (y - mean);
-  std::sort(values.begin(), values.end());
   const std::size_t q = steps_between(values.size(), level), left = values.size() - q;
+  sort_ends(values, left, q);
   const std::size_t r = std::max<std::size_t>(1, (left + 1) / 2);
   std::size_t best = 0;
   for (std::size_t i = 1; i < left; ++i)
@@ -259,9 +292,13 @@ class Blocks {
   Summary block(Worker& worker, std::uint64_t number) {
     std::vector<double> x(inputs_.size());
     const auto from = values_.begin() + static_cast<std::ptrdiff_t>(number * size_);
-    for (std::uint64_t i = 0; i < size_; ++i) {
-      worker.draw(how_.seed, number * size_ + i, x);
-      from[static_cast<std::ptrdiff_t>(i)] = worker.model(x);
+    for (std::uint64_t done = 0; done < size_; done += most_at_once) {
+      const auto count = static_cast<std::size_t>(std::min<std::uint64_t>(most_at_once, size_ - done));
+      worker.draw(how_.seed, number * size_ + done, count);
+      for (std::size_t at = 0; at < count; ++at) {
+        for (std::size_t i = 0; i < x.size(); ++i) x[i] = worker.draw.value(i, at);
+        from[static_cast<std::ptrdiff_t>(done + at)] = worker.model(x);
+      }
     }
     worker.sorted.assign(from, from + static_cast<std::ptrdiff_t>(size_));
     // Values that are not finite cannot be sorted; require_finite refuses them.
@@ -274,11 +311,10 @@ class Blocks {
   void require_finite(std::uint64_t first_block) {
     for (std::size_t i = static_cast<std::size_t>(first_block * size_); i < values_.size(); ++i) {
       if (std::isfinite(values_[i])) continue;
-      std::vector<double> x(inputs_.size());
-      workers_[0].draw(how_.seed, i, x);
+      workers_[0].draw(how_.seed, i, 1);
       std::string where;
-      for (std::size_t k = 0; k < x.size(); ++k)
-        where += (k == 0 ? "" : ", ") + inputs_[k].name + " = " + number_text(x[k]);
+      for (std::size_t k = 0; k < inputs_.size(); ++k)
+        where += (k == 0 ? "" : ", ") + inputs_[k].name + " = " + number_text(workers_[0].draw.value(k, 0));
       throw NoAnswer{method + ": the inputs as stated reach where the model has no finite value, for example " + where};
     }
   }

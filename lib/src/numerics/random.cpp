@@ -1,5 +1,6 @@
 #include <shotassay/numerics/random.hpp>
 
+#include <algorithm>
 #include <bit>
 #include <cmath>
 
@@ -49,38 +50,40 @@ double portable_log(double p) {
 /// Standard normal quantile by two rational functions of the form of Wichura (1988) [wichura1988], with coefficients
 /// fitted for this library (least greatest relative error, 60-digit arithmetic; all positive, so that nothing cancels):
 ///   z = q·C(0.425² − q²) for q = u − ½ in the middle, |z| = T(√(−2 ln p) − 2) for a tail area p down to 2⁻⁵⁴.
-double portable_normal_quantile(double u) {
-  constexpr std::array<double, 8> c_numerator{3.3871328727963664894, 133.12359502062543188, 1971.0018859293870881,
-                                              13724.889707747197186, 45888.301044516782738, 67197.356812083048998,
-                                              33385.36716296232416,  2504.7161819257851695};
-  constexpr std::array<double, 8> c_denominator{1.0,
-                                                42.307994958411104674,
-                                                686.99705982019306123,
-                                                5391.7340799262945643,
-                                                21199.538489629937745,
-                                                39271.390680432510337,
-                                                28693.748683261085009,
-                                                5218.2603551931278549};
-  constexpr std::array<double, 8> t_numerator{
-      1.1015196285016801701,  3.0833903196329834136,   3.2329592160372479076,    1.7102698743374695233,
-      0.49413086958085073361, 0.076299151612418958921, 0.0055889372236909125567, 0.00014024711089766759445};
-  constexpr std::array<double, 8> t_denominator{1.0,
-                                                1.66938439948572901,
-                                                1.1218222640533608627,
-                                                0.3808663027649924892,
-                                                0.06642418929148611374,
-                                                0.0053108073961926170871,
-                                                0.00014022625080678475636,
-                                                1.482110942791896581e-10};
-  const double q = u - 0.5;  // exact, as 1 − u is
-  if (std::abs(q) <= 0.425) {
-    const double x = 0.180625 - q * q;
-    return q * polynomial(c_numerator, x) / polynomial(c_denominator, x);
-  }
+/// q is exact, as 1 − u is.
+constexpr double middle = 0.425;
+
+double middle_quantile(double q) {
+  constexpr std::array<double, 8> numerator{3.3871328727963664894, 133.12359502062543188, 1971.0018859293870881,
+                                            13724.889707747197186, 45888.301044516782738, 67197.356812083048998,
+                                            33385.36716296232416,  2504.7161819257851695};
+  constexpr std::array<double, 8> denominator{1.0,
+                                              42.307994958411104674,
+                                              686.99705982019306123,
+                                              5391.7340799262945643,
+                                              21199.538489629937745,
+                                              39271.390680432510337,
+                                              28693.748683261085009,
+                                              5218.2603551931278549};
+  const double x = 0.180625 - q * q;
+  return q * polynomial(numerator, x) / polynomial(denominator, x);
+}
+
+double tail_quantile(double q) {
+  constexpr std::array<double, 8> numerator{1.1015196285016801701,    3.0833903196329834136,    3.2329592160372479076,
+                                            1.7102698743374695233,    0.49413086958085073361,   0.076299151612418958921,
+                                            0.0055889372236909125567, 0.00014024711089766759445};
+  constexpr std::array<double, 8> denominator{1.0,
+                                              1.66938439948572901,
+                                              1.1218222640533608627,
+                                              0.3808663027649924892,
+                                              0.06642418929148611374,
+                                              0.0053108073961926170871,
+                                              0.00014022625080678475636,
+                                              1.482110942791896581e-10};
   // IEEE 754 fixes every bit of a square root.
-  const double x = std::sqrt(-2 * portable_log(q < 0 ? u : 1 - u)) - 2;
-  const double z = polynomial(t_numerator, x) / polynomial(t_denominator, x);
-  return q < 0 ? -z : z;
+  const double x = std::sqrt(-2 * portable_log(0.5 - std::abs(q))) - 2;
+  return std::copysign(polynomial(numerator, x) / polynomial(denominator, x), q);
 }
 
 }  // namespace
@@ -105,6 +108,36 @@ void ReplicateStream::next_block() {
 
 void ReplicateStream::refuse_empty_range() { throw DomainError{"random: below(n) needs n of 1 or more, got 0"}; }
 
-double ReplicateStream::normal() { return portable_normal_quantile(uniform()); }
+double ReplicateStream::normal() {
+  const double q = uniform() - 0.5;
+  return std::abs(q) <= middle ? middle_quantile(q) : tail_quantile(q);
+}
+
+void uniform_pairs(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::uint32_t block,
+                   std::span<double> even, std::span<double> odd) {
+  const std::array<std::uint32_t, 2> key{static_cast<std::uint32_t>(seed), static_cast<std::uint32_t>(seed >> 32)};
+  for (std::size_t i = 0; i < even.size(); ++i) {
+    const std::uint64_t replicate = first + i;
+    const auto words = philox_block({static_cast<std::uint32_t>(replicate), static_cast<std::uint32_t>(replicate >> 32),
+                                     block, static_cast<std::uint32_t>(purpose)},
+                                    key);
+    even[i] = uniform_of(words[0], words[1]);
+    odd[i] = uniform_of(words[2], words[3]);
+  }
+}
+
+void to_normals(std::span<double> uniforms) {
+  // The middle for all, in straight lines that a compiler turns into vector instructions; then the few of the tails.
+  constexpr std::size_t at_once = 64;
+  std::array<double, at_once> q{};
+  for (std::size_t from = 0; from < uniforms.size(); from += at_once) {
+    const std::size_t count = std::min(at_once, uniforms.size() - from);
+    const std::span some = uniforms.subspan(from, count);
+    for (std::size_t i = 0; i < count; ++i) q[i] = some[i] - 0.5;
+    for (std::size_t i = 0; i < count; ++i) some[i] = middle_quantile(q[i]);
+    for (std::size_t i = 0; i < count; ++i)
+      if (std::abs(q[i]) > middle) some[i] = tail_quantile(q[i]);
+  }
+}
 
 }  // namespace shotassay::numerics

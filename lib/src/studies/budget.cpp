@@ -134,9 +134,12 @@ BudgetAnswer budget(const BudgetQuestion& question) {
     return answer;
   }
   try {
-    answer.monte_carlo = propagation(
-        question.model, question.inputs, question.correlations, question.level,
-        {.significant_digits = digits, .tolerance_share = 0.2, .seed = question.seed, .threads = question.threads});
+    answer.monte_carlo = propagation(question.model, question.inputs, question.correlations, question.level,
+                                     {.significant_digits = digits,
+                                      .tolerance_share = 0.2,
+                                      .most_trials = question.most_trials,
+                                      .seed = question.seed,
+                                      .threads = question.threads});
     const Interval &by_law = answer.budget.interval, &by_trials = answer.monte_carlo->symmetric;
     const double apart = std::max(std::abs(by_law.lower - by_trials.lower), std::abs(by_law.upper - by_trials.upper));
     answer.differ = apart > answer.tolerance;

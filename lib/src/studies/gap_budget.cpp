@@ -176,6 +176,7 @@ ComparedBudget answered(Inputs&& in, MeasurementModel model, ConfidenceLevel lev
   out.question.model = std::move(model);
   out.question.level = level;
   out.question.decimals = options.decimals;
+  out.question.most_trials = options.most_trials;
   out.question.seed = options.seed;
   out.question.threads = options.threads;
   out.answer = budget(out.question);

@@ -1,6 +1,7 @@
 #pragma once
 #include <array>
 #include <cstdint>
+#include <span>
 
 namespace shotassay::numerics {
 
@@ -25,6 +26,11 @@ enum class RandomPurpose : std::uint32_t {
 ///
 /// Source  Salmon et al. (2011) [salmon2011], as the Random123 library computes it.
 std::array<std::uint32_t, 4> philox_block(std::array<std::uint32_t, 4> counter, std::array<std::uint32_t, 2> key);
+
+/// Uniform on (0, 1), never 0 or 1: (k + ½) / 2⁵², k the upper word and the upper 20 bits of the lower.
+constexpr double uniform_of(std::uint32_t upper, std::uint32_t lower) {
+  return (static_cast<double>(std::uint64_t{upper} << 20 | lower >> 12) + 0.5) * 0x1p-52;
+}
 
 /// The random words of one replicate: key = seed, counter = (replicate low, replicate high, block, purpose).
 ///
@@ -55,11 +61,10 @@ class ReplicateStream {
     return static_cast<std::uint32_t>(product >> 32);
   }
 
-  /// Uniform on (0, 1), never 0 or 1: (k + ½) / 2⁵², k the first word and the upper 20 bits of the second.
+  /// Uniform on (0, 1) of the next two words.
   double uniform() {
-    const std::uint64_t upper = word();
-    const std::uint64_t lower = word() >> 12;
-    return (static_cast<double>(upper << 20 | lower) + 0.5) * 0x1p-52;
+    const std::uint32_t upper = word();
+    return uniform_of(upper, word());
   }
 
   /// Standard normal by inversion of one uniform (own arithmetic, so the same on every platform).
@@ -76,5 +81,15 @@ class ReplicateStream {
   std::array<std::uint32_t, 2> key_;
   unsigned next_ = 4;
 };
+
+/// The uniforms number 2b and 2b + 1 of the replicates first, first + 1, …, as their streams give them: many replicates
+/// that read few words each are drawn faster side by side.
+///
+/// Shapes  even and odd of one size.
+void uniform_pairs(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::uint32_t block,
+                   std::span<double> even, std::span<double> odd);
+
+/// Puts in place of each uniform the standard normal that ReplicateStream::normal makes of it, bit by bit.
+void to_normals(std::span<double> uniforms);
 
 }  // namespace shotassay::numerics

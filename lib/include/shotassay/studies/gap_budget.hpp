@@ -43,6 +43,7 @@ struct GapBudgetOptions {
   SpeedUnit printed = SpeedUnit::feet_per_second;  ///< all speeds of the budgets are in it
   StatedKnowledge known = {};
   std::optional<int> decimals = {};  ///< of the speeds, as BudgetQuestion takes them
+  std::uint64_t most_trials = 10'000'000;
   std::uint64_t seed = 1;
   unsigned threads = 1;
 };
