@@ -175,10 +175,11 @@ TEST_CASE("bootstrap t: three different readings of one mean have no finite limi
 
 TEST_CASE("bootstrap t: a resample without scatter at the estimate itself has t* = 0") {
   // {279, 280, 281}: t* is −∞ (1/27), below 0 (9/27), 0 (7/27 with {280 ×3}), above 0 (9/27), +∞ (1/27).
-  // P(t* < 0) = 10/27 = 0.370 and P(t* ≤ 0) = 17/27 = 0.630: at 10 % both quantiles, 0.45 and 0.55, are 0; at 30 % the
-  // lower one, 0.35, is negative.
+  // P(t* < 0) = 10/27 = 0.370 and P(t* ≤ 0) = 17/27 = 0.630: at 10 % both quantiles, 0.45 and 0.55, are 0, and at 24 %
+  // too, 0.38 and 0.62, where {280 ×3} counts; at 30 % the lower one, 0.35, is negative.
   const Sample x = sample({279, 280, 281});
   CHECK(bootstrap_t(x, ConfidenceLevel{0.10}).interval == Interval{280, 280});
+  CHECK(bootstrap_t(x, ConfidenceLevel{0.24}).interval == Interval{280, 280});
   CHECK(bootstrap_t(x, ConfidenceLevel{0.30}).interval->upper > 280);
 }
 

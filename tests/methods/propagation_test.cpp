@@ -1,6 +1,8 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <limits>
 #include <numeric>
 #include <span>
@@ -8,6 +10,7 @@
 #include <vector>
 
 #include <shotassay/methods/propagation.hpp>
+#include <shotassay/numerics/random.hpp>
 
 #include "support/close.hpp"
 #include "support/published.hpp"
@@ -169,6 +172,42 @@ TEST_CASE("propagation: same seed, same bytes, for any number of threads; anothe
   const auto one = with(1, 7);
   for (const unsigned threads : {2u, 3u, 16u}) CHECK(same(one, with(threads, 7)));
   CHECK_FALSE(same(one, with(1, 8)));
+}
+
+TEST_CASE("propagation: both intervals are those of all trials drawn one by one and sorted") {
+  for (const double level : {0.95, 0.6, 0.3, 0.01}) {
+    CAPTURE(level);
+    for (const std::uint64_t seed : {1u, 2u, 3u}) {
+      const auto cube = [](std::span<const double> v) { return v[0] * v[0] * v[0]; };
+      const auto r = propagation(cube, std::vector{input(0.5, 1)}, {}, ConfidenceLevel{level},
+                                 {.tolerance_share = 1e-9, .most_trials = 100'000, .seed = seed});
+      std::vector<double> y;
+      for (std::uint64_t trial = 0; trial < 100'000; ++trial) {
+        const double z = numerics::ReplicateStream{seed, trial, numerics::RandomPurpose::propagation}.normal();
+        y.push_back((0.5 + z) * (0.5 + z) * (0.5 + z));
+      }
+      std::sort(y.begin(), y.end());
+      // 7.7.2: q = pM, r = (M − q)/2, both to the nearest whole number; here y[0] is the smallest.
+      const auto q = static_cast<std::size_t>(std::lround(level * 1e5)), left = y.size() - q;
+      CHECK(r.symmetric == Interval{y[(left + 1) / 2 - 1], y[(left + 1) / 2 - 1 + q]});
+      std::size_t best = 0;
+      for (std::size_t i = 0; i + q < y.size(); ++i)
+        if (y[i + q] - y[i] < y[best + q] - y[best]) best = i;
+      CHECK(r.shortest == Interval{y[best], y[best + q]});
+    }
+  }
+  // All on one side of the mode, and the mode at the end: the shortest interval starts at the smallest value.
+  const auto falling = [](std::span<const double> v) { return -std::log(v[0]); };
+  const std::vector<UncertainInput> half{input(0.5, 0.5 / std::sqrt(3.0), InputShape::rectangular)};
+  const auto r =
+      propagation(falling, half, {}, ConfidenceLevel{0.95}, {.tolerance_share = 1e-9, .most_trials = 100'000});
+  std::vector<double> y;
+  for (std::uint64_t trial = 0; trial < 100'000; ++trial) {
+    const double u = numerics::ReplicateStream{1, trial, numerics::RandomPurpose::propagation}.uniform();
+    y.push_back(-std::log(0.5 + half[0].standard_uncertainty * (std::sqrt(3.0) * (2 * u - 1))));
+  }
+  std::sort(y.begin(), y.end());
+  CHECK(r.shortest == Interval{y[0], y[95'000]});
 }
 
 TEST_CASE("propagation: the shortest interval of a skew result is shorter, and lies nearer to its mode") {

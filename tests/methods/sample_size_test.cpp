@@ -212,6 +212,16 @@ TEST_CASE("sample_size: one side needs fewer shots, a family more") {
   CHECK(welch_power(2, {one_sided.shots_a, 1.5}, {one_sided.shots_b, 1.5}, ConfidenceLevel{0.95}, Sides::one).power >=
         0.8);
   CHECK(one_sided.power_one_less.value() < 0.8);
+  // A gap on the wrong side is no success of one side; with little power it would be a third of them.
+  one.smallest_difference = 0.3;
+  one.power = Power{0.08};
+  const std::int64_t n = sample_size(one).shots_a;
+  const auto at = [](std::int64_t shots) {
+    return welch_power(0.3, {shots, 1.5}, {shots, 1.5}, ConfidenceLevel{0.95}, Sides::one).power;
+  };
+  CHECK(n > 2);
+  for (std::int64_t fewer = 2; fewer < n; ++fewer) CHECK(at(fewer) < 0.08);
+  CHECK(at(n) >= 0.08);
   const auto of_four = sample_size(family);
   CHECK(of_four.shots_a > plan.shots_a);
   CHECK(of_four.power == within(welch_power(2, {of_four.shots_a, 1.5}, {of_four.shots_b, 1.5}, ConfidenceLevel{0.95},

@@ -1,9 +1,10 @@
 #include <shotassay/methods/bootstrap_monte_carlo.hpp>
 
 #include <optional>
-#include <thread>
 
 #include <shotassay/numerics/random.hpp>
+
+#include "in_threads.hpp"
 
 namespace shotassay::detail {
 namespace {
@@ -99,14 +100,10 @@ template <class Value, class Function>
 std::vector<Value> replicate(const Resampling& how, Function value) {
   std::vector<Value> values(static_cast<std::size_t>(how.resamples));
   const std::uint64_t threads = std::min<std::uint64_t>(how.threads, how.resamples);
-  const auto fill = [&](std::uint64_t slice) {
+  detail::in_threads(threads, [&](std::uint64_t slice) {
     const std::uint64_t first = how.resamples * slice / threads, last = how.resamples * (slice + 1) / threads;
     for (std::uint64_t r = first; r < last; ++r) values[static_cast<std::size_t>(r)] = value(r);
-  };
-  std::vector<std::jthread> others;
-  for (std::uint64_t slice = 1; slice < threads; ++slice) others.emplace_back(fill, slice);
-  fill(0);
-  others.clear();
+  });
   return values;
 }
 

@@ -2,15 +2,15 @@
 #include <array>
 #include <charconv>
 #include <cmath>
-#include <exception>
 #include <limits>
 #include <numbers>
 #include <shotassay/methods/propagation.hpp>
 #include <shotassay/numerics/normal.hpp>
 #include <shotassay/numerics/random.hpp>
 #include <string>
-#include <thread>
 #include <vector>
+
+#include "in_threads.hpp"
 
 namespace shotassay {
 namespace {
@@ -247,7 +247,7 @@ class Blocks {
          std::span<const Correlation> correlations, ConfidenceLevel level, const PropagationOptions& how,
          std::uint64_t size)
       : inputs_{inputs}, level_{level}, how_{how}, size_{size} {
-    for (unsigned i = 0; i < how.threads; ++i) workers_.push_back({model, Draw{inputs, correlations}, {}, {}});
+    for (unsigned i = 0; i < how.threads; ++i) workers_.push_back({model, Draw{inputs, correlations}, {}});
   }
 
   const std::vector<double>& values() const { return values_; }
@@ -259,22 +259,11 @@ class Blocks {
     values_.resize(static_cast<std::size_t>((first + count) * size_));
     std::vector<Summary> summaries(static_cast<std::size_t>(count));
     const std::uint64_t threads = std::min<std::uint64_t>(workers_.size(), count);
-    const auto fill = [&](std::uint64_t t) noexcept {
+    detail::in_threads(threads, [&](std::uint64_t t) {
       Worker& worker = workers_[static_cast<std::size_t>(t)];
-      try {
-        for (std::uint64_t b = t; b < count; b += threads)
-          summaries[static_cast<std::size_t>(b)] = block(worker, first + b);
-      } catch (...) {
-        worker.failure = std::current_exception();
-      }
-    };
-    {
-      std::vector<std::jthread> others;
-      for (std::uint64_t t = 1; t < threads; ++t) others.emplace_back(fill, t);
-      fill(0);
-    }
-    for (const Worker& worker : workers_)
-      if (worker.failure) std::rethrow_exception(worker.failure);
+      for (std::uint64_t b = t; b < count; b += threads)
+        summaries[static_cast<std::size_t>(b)] = block(worker, first + b);
+    });
     require_finite(first);
     return summaries;
   }
@@ -286,7 +275,6 @@ class Blocks {
     MeasurementModel model;
     Draw draw;
     std::vector<double> sorted;
-    std::exception_ptr failure;
   };
 
   Summary block(Worker& worker, std::uint64_t number) {

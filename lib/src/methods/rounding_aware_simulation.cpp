@@ -4,12 +4,12 @@
 #include <array>
 #include <cmath>
 #include <string>
-#include <thread>
 #include <vector>
 
 #include <shotassay/core/wide_integer.hpp>
 #include <shotassay/numerics/random.hpp>
 
+#include "in_threads.hpp"
 #include "rounded_half_width.hpp"
 
 namespace shotassay {
@@ -83,19 +83,14 @@ Tally tallied(SimulatedTests how, const Test& test) {
   const std::uint64_t blocks = (how.tests + tests_of_a_block - 1) / tests_of_a_block;
   std::vector<Tally> tallies(static_cast<std::size_t>(blocks));
   const std::uint64_t threads = std::min<std::uint64_t>(how.threads, blocks);
-  const auto fill = [&](std::uint64_t slice) {
+  detail::in_threads(threads, [&](std::uint64_t slice) {
     for (std::uint64_t block = slice; block < blocks; block += threads) {
       Tally t;
       const std::uint64_t last = std::min(how.tests, (block + 1) * tests_of_a_block);
       for (std::uint64_t i = block * tests_of_a_block; i < last; ++i) test(t, i);
       tallies[static_cast<std::size_t>(block)] = t;
     }
-  };
-  {
-    std::vector<std::jthread> others;
-    for (std::uint64_t slice = 1; slice < threads; ++slice) others.emplace_back(fill, slice);
-    fill(0);
-  }
+  });
   Tally all;
   for (const Tally& t : tallies) all.add(t);
   return all;

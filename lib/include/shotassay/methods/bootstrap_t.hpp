@@ -53,8 +53,8 @@ struct Studentiser {
   double weight_b = 1;
   double scale = 1;
 
+  /// For a numerator other than 0: at the estimate itself t is 0, with scatter or without.
   double t(double numerator, double scatter) const {
-    if (numerator == 0) return 0.0;
     if (scatter == 0) return std::copysign(std::numeric_limits<double>::infinity(), numerator);
     return numerator * std::sqrt(scale / scatter);
   }
