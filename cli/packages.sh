@@ -9,7 +9,7 @@
     libmuparser-dev"
   test_packages="doctest-dev r-base-core r-cran-jsonlite r-cran-boot python3 python3-numpy python3-scipy python3-mpmath
     python3-jsonschema locales chromium poppler-utils tidy dpkg-dev file pkgconf mandoc zsh fish"
-  check_packages="clang clang-format shellcheck"
+  check_packages="clang libclang-rt-14-dev clang-format shellcheck"
   deep_packages="clang-tidy"
 }
 

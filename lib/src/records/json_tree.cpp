@@ -4,6 +4,7 @@
 #include <iterator>
 #include <nlohmann/json.hpp>
 #include <shotassay/records/csv.hpp>
+#include <unordered_map>
 
 namespace shotassay {
 
@@ -88,13 +89,12 @@ class Builder {
   bool end_array() { return close(); }
 
   bool key(string_t& key) {
-    key_ = key;
     key_line_ = progress_.line;
-    auto& members = std::get<JsonValue::Object>(open_.back().value);
-    const auto same = std::find_if(members.begin(), members.end(), [&](const auto& m) { return m.first == key; });
-    if (same != members.end())
+    const auto [first, is_new] = lines_of_keys_.back().try_emplace(key, key_line_);
+    key_ = {key, !is_new};
+    if (!is_new)
       findings_.report(key_line_, nowhere, open_.back().pointer + "/" + escaped(key), {},
-                       "stands here a second time; the first is in line " + std::to_string(same->second.line));
+                       "stands here a second time; the first is in line " + std::to_string(first->second));
     return true;
   }
 
@@ -122,6 +122,12 @@ class Builder {
   }
 
  private:
+  /// Under which a value goes into its parent.
+  struct Key {
+    std::string text;
+    bool again = false;  ///< the parent has it already
+  };
+
   bool number(double x, const std::string& text) { return add(JsonValue::Number{x, text}); }
 
   /// The parser reads one character beyond a number; a text or bracket never ends in a line end.
@@ -135,13 +141,13 @@ class Builder {
     if (const auto* list = parent.template as<JsonValue::List>()) {
       v.pointer = parent.pointer + "/" + std::to_string(list->size());
     } else {
-      v.pointer = parent.pointer + "/" + escaped(key_);
+      v.pointer = parent.pointer + "/" + escaped(key_.text);
       v.line = key_line_;
     }
     return v;
   }
 
-  void put(JsonValue v, const std::string& key) {
+  void put(JsonValue v, const Key& key) {
     if (open_.empty()) {
       root = std::move(v);
       return;
@@ -152,7 +158,7 @@ class Builder {
       return;
     }
     auto& members = std::get<JsonValue::Object>(parent.value);
-    if (parent.member(key) == nullptr) members.emplace_back(key, std::move(v));
+    if (!key.again) members.emplace_back(key.text, std::move(v));
   }
 
   template <class Value>
@@ -169,6 +175,7 @@ class Builder {
       return false;
     }
     keys_.push_back(key_);
+    lines_of_keys_.emplace_back();
     open_.push_back(std::move(v));
     return true;
   }
@@ -176,8 +183,9 @@ class Builder {
   bool close() {
     JsonValue v = std::move(open_.back());
     open_.pop_back();
-    const std::string key = keys_.back();
+    const Key key = keys_.back();
     keys_.pop_back();
+    lines_of_keys_.pop_back();
     put(std::move(v), key);
     return true;
   }
@@ -186,8 +194,9 @@ class Builder {
   const Progress& progress_;
   Findings& findings_;
   std::vector<JsonValue> open_;
-  std::vector<std::string> keys_;  ///< under which each open value goes into its parent
-  std::string key_;
+  std::vector<Key> keys_;  ///< of the open values
+  std::vector<std::unordered_map<std::string, std::size_t>> lines_of_keys_;
+  Key key_;
   std::size_t key_line_ = 0;
 };
 

@@ -440,7 +440,7 @@ GapAudit audit_gap(const std::vector<AuditedSetup>& setups, const std::vector<Se
       } else if (p.possible && q.possible) {
         result.why_no_verdicts = "nothing that was printed tells where the readings lie";
       }
-      result.by_shots.push_back(std::move(at));
+      result.by_shots.push_back(at);
     }
   for (const std::size_t i : {from, to})
     if (!audits[i].possible) result.why_no_verdicts = "no readings have the figures of \"" + audits[i].name + "\"";
