@@ -98,15 +98,16 @@ class FigureEquation {
     require(arrow.mass, 8, "arrow mass");
     require(arrow.speed, 7, "speed");
     require(figure, 9, what);
-    const WideInteger mass = 2 * arrow.mass.coefficient(), speed = 2 * arrow.speed.coefficient();
+    constexpr WideInteger two = 2;
+    const WideInteger mass = two * arrow.mass.coefficient(), speed = two * arrow.speed.coefficient();
     const auto product = [&](int shift) {
       return (mass + shift) * (speed + shift) * (power == 2 ? speed + shift : WideInteger{1});
     };
     as_printed_ = product(0);
     every_ = {product(-1), product(1)};
     scale_ = WideInteger{Decimal::power_of_ten(arrow.mass.decimals() + power * arrow.speed.decimals())} << (1 + power);
-    figure_ = 2 * figure.coefficient();
-    figure_scale_ = 2 * Decimal::power_of_ten(figure.decimals());
+    figure_ = two * figure.coefficient();
+    figure_scale_ = two * Decimal::power_of_ten(figure.decimals());
   }
 
   bool as_printed(TradeConstant c) const { return meets({as_printed_, as_printed_}, rounded(), c); }
