@@ -89,7 +89,7 @@ class Bench:
 
     def compile(self, source, target, before=()):
         words = [self.compiler, *FLAGS, *before, f"-I{ROOT / 'lib/include'}", f"-I{ROOT / 'tests'}",
-                 f"-I{ROOT / 'lib/src'}", f"-DSHOTASSAY_SOURCE_DIR=\"{ROOT}\"", "-DFMT_HEADER_ONLY",
+                 f"-I{ROOT / 'lib/src'}", f"-DSHOTASSAY_SOURCE_DIR=\"{ROOT}\"",
                  "-DEIGEN_MPL2_ONLY", "-isystem/usr/include/eigen3", "-c", str(source), "-o", str(target)]
         subprocess.run(words, check=True, capture_output=True, text=True)
         return target

@@ -1,11 +1,10 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/audit.hpp>
 #include <shotassay/studies/usual_gaps.hpp>
 
+#include "../document/formatted.hpp"
 #include "audit_words.hpp"
 #include "method_words.hpp"
 
@@ -81,8 +80,8 @@ void AuditWriter::headline() {
   for (std::size_t i = 0; i < audit_.setups.size(); ++i) {
     if (audit_.setups[i].possible) continue;
     impossible = true;
-    out_.blocks.push_back(Headline{fmt::format("The figures of {} cannot be reproduced: no {} of {} have them.",
-                                               words_.setup(i), words_.readings(i), words_.step()),
+    out_.blocks.push_back(Headline{formatted("The figures of {} cannot be reproduced: no {} of {} have them.",
+                                             words_.setup(i), words_.readings(i), words_.step()),
                                    Tone::caution});
   }
   if (impossible) return;
@@ -115,7 +114,7 @@ std::string AuditWriter::gap_headline(const GapAudit& gap) const {
   if (gap.printed_gap && !gap.widest && gap.by_shots.size() == 1 && gap.by_shots.front().tipping &&
       gap.by_shots.front().tipping->highest &&
       !found_.needs[static_cast<std::size_t>(&gap - audit_.gaps.data())].chronographs)
-    return fmt::format(
+    return formatted(
         "On paper {} is {} {} than {}. With {} shots that is more than luck only where shots scatter little: where "
         "they "
         "scatter alike, with an SD below {}. How they did was not published.",
@@ -150,17 +149,17 @@ void AuditWriter::implied(const GapAudit& gap) {
   const auto plainly = [&](const Interval& i) { return i.lower == i.upper; };
   points.points.push_back(
       {"gap", plainly(*gap.difference)
-                  ? fmt::format("{} {}.", speed.signed_bare(gap.difference->lower), speed.unit())
-                  : fmt::format("anything from {} to {} {}.", speed.signed_bare(gap.difference->lower),
-                                speed.signed_bare(gap.difference->upper), speed.unit())});
+                  ? formatted("{} {}.", speed.signed_bare(gap.difference->lower), speed.unit())
+                  : formatted("anything from {} to {} {}.", speed.signed_bare(gap.difference->lower),
+                              speed.signed_bare(gap.difference->upper), speed.unit())});
   if (gap.verdicts)
     points.points.push_back({"verdicts", words_.counts(gap)});
   else
     points.points.push_back({"verdicts", "not counted: " + words_.plainly(gap.why_no_verdicts) + "."});
   const auto end = [&](const char* lead, const std::optional<AuditedPair>& pair) {
     if (!pair) return;
-    points.points.push_back({lead, fmt::format("{} ({}).", speed.range(pair->interval, audit_.margin),
-                                               words_.verdict(gap, pair->verdict))});
+    points.points.push_back(
+        {lead, formatted("{} ({}).", speed.range(pair->interval, audit_.margin), words_.verdict(gap, pair->verdict))});
   };
   if (one_range(gap)) {
     end("range", gap.tightest);
@@ -201,9 +200,9 @@ void AuditWriter::needed(const GapAudit& gap) {
       Heading{"What the claim would have needed" + (audit_.gaps.size() > 1 ? ": " + words_.pair(gap) : "")});
   if (needs.chronographs)
     out_.blocks.push_back(Paragraph{
-        fmt::format("The two chronographs alone may differ by {} either way, as accurate as they are said to be: no "
-                    "number of shots tells a smaller gap from none. One chronograph for both would.",
-                    words_.speed().with_unit(*needs.chronographs))});
+        formatted("The two chronographs alone may differ by {} either way, as accurate as they are said to be: no "
+                  "number of shots tells a smaller gap from none. One chronograph for both would.",
+                  words_.speed().with_unit(*needs.chronographs))});
   if (tips) {
     Table table{.columns = {{words_.shots_title(gap)}, {"SD of a shot below, " + words_.speed().unit(), true}},
                 .rows = {}};
@@ -256,10 +255,10 @@ void AuditWriter::same_conditions() {
       for (const std::string& text : words_.at_common(i)) points.points.push_back({words_.setup(i), text});
   if (found_.common_gap)
     points.points.push_back(
-        {"gap", fmt::format("under one set of conditions {} {}, standard uncertainty of the conversion {} {}; shot "
-                            "scatter comes on top.",
-                            words_.speed().signed_bare(found_.common_gap->gap), words_.speed().unit(),
-                            words_.speed().bare(found_.common_gap->standard_uncertainty), words_.speed().unit())});
+        {"gap", formatted("under one set of conditions {} {}, standard uncertainty of the conversion {} {}; shot "
+                          "scatter comes on top.",
+                          words_.speed().signed_bare(found_.common_gap->gap), words_.speed().unit(),
+                          words_.speed().bare(found_.common_gap->standard_uncertainty), words_.speed().unit())});
   out_.blocks.push_back(std::move(points));
 }
 

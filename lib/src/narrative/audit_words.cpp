@@ -1,10 +1,10 @@
 #include "audit_words.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <shotassay/studies/usual_gaps.hpp>
+
+#include "../document/formatted.hpp"
 
 namespace shotassay::narrative {
 
@@ -63,7 +63,7 @@ std::string cause_text(InnocentCause cause, const std::string& fits) {
   return "One digit of the spread is misprinted: " + fits + " would do.";
 }
 
-std::string signed_digits(double x) { return fmt::format("{}{:.3g}", x < 0.0 ? "−" : "+", std::abs(x)); }
+std::string signed_digits(double x) { return formatted("{}{:.3g}", x < 0.0 ? "−" : "+", std::abs(x)); }
 
 bool shots_differ(const GapAudit& gap) {
   return std::any_of(gap.by_shots.begin(), gap.by_shots.end(),
@@ -75,14 +75,14 @@ std::string shooter_words(const Shooter& shooter) {
 }
 
 std::string constant_text(const TradeConstant& c) {
-  return c.denominator == 1 ? fmt::format("{}", c.numerator) : fmt::format("{:.2f}", c.value());
+  return c.denominator == 1 ? formatted("{}", c.numerator) : formatted("{:.2f}", c.value());
 }
 
 }  // namespace
 
 std::string count_text(Tally count) {
   if (count.at_least()) return "more than 10^38";
-  if (count.value() >= 1'000'000'000) return fmt::format("about {:.2g}", count.approximately());
+  if (count.value() >= 1'000'000'000) return formatted("about {:.2g}", count.approximately());
   std::string digits = count.text();
   for (std::size_t at = digits.size(); at > 3; at -= 3) digits.insert(at - 3, "\u00a0");
   return digits;
@@ -95,7 +95,7 @@ std::string AuditWords::step() const {
 
 std::string AuditWords::readings(std::size_t i) const {
   const auto& s = claim_.setups[i].reported;
-  if (s.most_shots) return fmt::format("{} to {} readings", s.figures.shots, *s.most_shots);
+  if (s.most_shots) return formatted("{} to {} readings", s.figures.shots, *s.most_shots);
   return counted(static_cast<std::size_t>(s.figures.shots), "reading");
 }
 
@@ -126,8 +126,8 @@ std::string AuditWords::interval(const Interval& i, int more_decimals) const {
 std::string AuditWords::possible_text(std::size_t i) const {
   const SetupAudit& s = audit_.setups[i];
   if (!s.possible)
-    return fmt::format("no: no {} of {} have these figures. They cannot be reproduced from what is given.", readings(i),
-                       step());
+    return formatted("no: no {} of {} have these figures. They cannot be reproduced from what is given.", readings(i),
+                     step());
   std::string text = "yes.";
   if (s.sets)
     text += " " + count_text(*s.sets) +
@@ -148,8 +148,8 @@ std::string AuditWords::possible_text(std::size_t i) const {
     if (static_cast<double>(f.shots) * unit >= f.display_step.value() && !f.low && !f.high && !f.spread &&
         f.readings.empty())
       text +=
-          fmt::format(" An average with so few decimals is always possible with {}: that it is possible says nothing.",
-                      readings(i));
+          formatted(" An average with so few decimals is always possible with {}: that it is possible says nothing.",
+                    readings(i));
   }
   return text;
 }
@@ -187,7 +187,7 @@ std::string AuditWords::counts(const GapAudit& gap) const {
 }
 
 std::string AuditWords::shots_of(const GapAudit& gap, const GapAtShots& at) const {
-  if (shots_differ(gap)) return fmt::format("{} and {}", at.from_shots, at.to_shots);
+  if (shots_differ(gap)) return formatted("{} and {}", at.from_shots, at.to_shots);
   return std::to_string(at.from_shots);
 }
 
@@ -218,7 +218,7 @@ std::string AuditWords::tipping(const TippingShotSd& t) const {
   const auto text = [&](const std::optional<double>& x) { return x ? speed_.bare(*x, speed_.decimals() + 1) : "0"; };
   if (!t.at_printed && !t.highest) return "none: no gap";
   if (t.at_printed && t.lowest == t.highest) return text(t.at_printed);
-  return fmt::format("{} ({} to {})", text(t.at_printed), text(t.lowest), text(t.highest));
+  return formatted("{} ({} to {})", text(t.at_printed), text(t.lowest), text(t.highest));
 }
 
 std::string AuditWords::shots_title(const GapAudit& gap) const {
@@ -248,16 +248,16 @@ std::string AuditWords::two_bows() const {
 }
 
 std::string AuditWords::best_of(std::size_t i, const BestOfUsual& b) const {
-  return fmt::format(
-      "with an SD of {} ({}) the best of {} adds {} on average: the true average then lies from {} to {}.",
-      speed_.with_unit(b.sd), shooter_words(b.shooter), claim_.setups[i].reported.figures.shots,
-      speed_.with_unit(b.added), speed_.bare(b.behind.interval.lower), speed_.with_unit(b.behind.interval.upper));
+  return formatted("with an SD of {} ({}) the best of {} adds {} on average: the true average then lies from {} to {}.",
+                   speed_.with_unit(b.sd), shooter_words(b.shooter), claim_.setups[i].reported.figures.shots,
+                   speed_.with_unit(b.added), speed_.bare(b.behind.interval.lower),
+                   speed_.with_unit(b.behind.interval.upper));
 }
 
 std::string AuditWords::convention_text(std::size_t i) const {
   const RatingConvention& c = convention(*claim_.setups[i].convention);
   const auto fixing = [](const RatedCondition& r, const std::string& what, const std::string& unit) {
-    const std::string value = fmt::format("{:.4g} {}", r.value, unit);
+    const std::string value = formatted("{:.4g} {}", r.value, unit);
     switch (r.fixing) {
       case Fixing::fixed:
         return what + " " + value;
@@ -273,15 +273,15 @@ std::string AuditWords::convention_text(std::size_t i) const {
     return what + " not known to us";
   };
   const std::string shots = c.shots == Fixing::fixed && c.least_shots
-                                ? fmt::format("the average of {} shots or more", *c.least_shots)
+                                ? formatted("the average of {} shots or more", *c.least_shots)
                                 : "number of shots and average not fixed";
   const std::string status = c.status == RatingStatus::test_standard ? "a test standard"
                              : c.status == RatingStatus::former_standard
                                  ? "an older standard"
                                  : "a competition's equipment rule, no test standard";
-  return fmt::format("quoted as {}: {}; {}, {}, {}; {} ({}).", std::string{c.words}, status,
-                     fixing(c.draw_weight, "draw weight", "lbf"), fixing(c.draw_length, "draw length", "in"),
-                     fixing(c.arrow_mass, "arrow", "gr"), shots, std::string{words(c.grounds)});
+  return formatted("quoted as {}: {}; {}, {}, {}; {} ({}).", std::string{c.words}, status,
+                   fixing(c.draw_weight, "draw weight", "lbf"), fixing(c.draw_length, "draw length", "in"),
+                   fixing(c.arrow_mass, "arrow", "gr"), shots, std::string{words(c.grounds)});
 }
 
 std::vector<std::string> AuditWords::at_common(std::size_t i) const {
@@ -294,43 +294,43 @@ std::vector<std::string> AuditWords::at_common(std::size_t i) const {
     const std::string unit{shotassay::unit(c.quantity)};
     if (c.state == ConversionState::applied && *c.difference != 0.0) {
       const char* origins[] = {"worked out", "common practice", "entered"};
-      texts.push_back(fmt::format("{} {} {}: {} {} ({}).", what, signed_digits(*c.difference), unit,
-                                  speed_.signed_bare(*c.change), speed_.unit(),
-                                  origins[static_cast<int>(c.sensitivity->origin)]));
+      texts.push_back(formatted("{} {} {}: {} {} ({}).", what, signed_digits(*c.difference), unit,
+                                speed_.signed_bare(*c.change), speed_.unit(),
+                                origins[static_cast<int>(c.sensitivity->origin)]));
     }
     if (c.state == ConversionState::not_told) texts.push_back(what + " not told: cannot be brought there.");
     if (c.state == ConversionState::too_far)
-      texts.push_back(fmt::format("{} {} {} away: too far for any figure to be sound (limit {:.3g} {}).", what,
-                                  signed_digits(*c.difference), unit, largest_difference(c.quantity), unit));
+      texts.push_back(formatted("{} {} {} away: too far for any figure to be sound (limit {:.3g} {}).", what,
+                                signed_digits(*c.difference), unit, largest_difference(c.quantity), unit));
   }
   if (at.speed && !texts.empty())
-    texts.push_back(fmt::format("{} the speed would be {}, standard uncertainty of the conversion {}.", where,
-                                speed_.with_unit(*at.speed), speed_.with_unit(at.standard_uncertainty.value_or(0.0))));
+    texts.push_back(formatted("{} the speed would be {}, standard uncertainty of the conversion {}.", where,
+                              speed_.with_unit(*at.speed), speed_.with_unit(at.standard_uncertainty.value_or(0.0))));
   return texts;
 }
 
 std::string AuditWords::figure(const std::string& what, const std::string& unit, const FigureCheck& check) const {
-  const std::string exact = fmt::format("{:.4g} {} by mass and speed", check.exact, unit);
+  const std::string exact = formatted("{:.4g} {} by mass and speed", check.exact, unit);
   switch (check.verdict) {
     case FigureVerdict::reproduced:
-      return fmt::format("{} agrees: {}.", what, exact);
+      return formatted("{} agrees: {}.", what, exact);
     case FigureVerdict::same_other_rounding:
     case FigureVerdict::other_constant:
     case FigureVerdict::cut_off:
       break;
     case FigureVerdict::not_reproduced:
-      return fmt::format("{} cannot be reproduced from the figures given: {}, so the printed one is {:+.2f} % off.",
-                         what, exact, 100.0 * check.relative_deviation);
+      return formatted("{} cannot be reproduced from the figures given: {}, so the printed one is {:+.2f} % off.", what,
+                       exact, 100.0 * check.relative_deviation);
   }
   std::vector<std::string> constants;
   for (const ConstantFit& fit : check.fits)
     if (fit.within_rounding) constants.push_back(constant_text(fit.constant));
-  std::string text = fmt::format("{} {}: {}, {:+.2f} % apart", what,
-                                 check.verdict == FigureVerdict::cut_off ? "agrees where its digits were cut off"
-                                 : check.verdict == FigureVerdict::same_other_rounding ? "is the same but for rounding"
-                                                                                       : "comes from another constant",
-                                 exact, 100.0 * check.relative_deviation);
-  if (!constants.empty()) text += fmt::format("; the trade's divisor {} gives it", listed(constants));
+  std::string text = formatted("{} {}: {}, {:+.2f} % apart", what,
+                               check.verdict == FigureVerdict::cut_off ? "agrees where its digits were cut off"
+                               : check.verdict == FigureVerdict::same_other_rounding ? "is the same but for rounding"
+                                                                                     : "comes from another constant",
+                               exact, 100.0 * check.relative_deviation);
+  if (!constants.empty()) text += formatted("; the trade's divisor {} gives it", listed(constants));
   return text + ".";
 }
 
@@ -363,7 +363,7 @@ document::Table AuditWords::printed() const {
     const auto& f = s.reported.figures;
     table.rows.push_back(
         {document::shown_name(s.reported.name),
-         s.reported.most_shots ? fmt::format("{} to {}", f.shots, *s.reported.most_shots) : std::to_string(f.shots)});
+         s.reported.most_shots ? formatted("{} to {}", f.shots, *s.reported.most_shots) : std::to_string(f.shots)});
   }
   const auto column = [&](const std::string& title, const auto& value) {
     std::vector<std::string> cells;
@@ -406,7 +406,7 @@ document::Table AuditWords::printed() const {
 std::vector<Note> AuditWords::notes() const {
   std::vector<Note> notes;
   notes.push_back(
-      {"display_assumed", fmt::format("The display is taken to show {}; readings lie nowhere between.", step())});
+      {"display_assumed", formatted("The display is taken to show {}; readings lie nowhere between.", step())});
   const bool counted_any =
       std::any_of(audit_.gaps.begin(), audit_.gaps.end(), [](const auto& g) { return g.verdicts; });
   if (counted_any)
@@ -430,9 +430,9 @@ std::vector<Note> AuditWords::notes() const {
                        "Averages of whole readings can only be found impossible while there are fewer shots than the "
                        "average's decimals tell apart: 10 with one decimal, 100 with two."});
     if (s.reported.accuracy)
-      notes.push_back({"accuracy", fmt::format("{}: the chronograph's accuracy of {:.3g} % is in the ranges; with two "
-                                               "chronographs the errors do not cancel.",
-                                               setup(i), 100.0 * *s.reported.accuracy)});
+      notes.push_back({"accuracy", formatted("{}: the chronograph's accuracy of {:.3g} % is in the ranges; with two "
+                                             "chronographs the errors do not cancel.",
+                                             setup(i), 100.0 * *s.reported.accuracy)});
   }
   if (audit_.family > 2) notes.push_back({"family", "The error rate is one for all pairs of set-ups together."});
   notes.push_back(

@@ -1,7 +1,6 @@
-#include <fmt/format.h>
-
 #include <shotassay/narrative/plan.hpp>
 
+#include "../document/formatted.hpp"
 #include "plan_words.hpp"
 
 namespace shotassay::narrative {
@@ -12,12 +11,12 @@ using namespace document;
 
 PlanWords words_of(const BowPlanStory& story) { return {story.plan.question.step, story.unit}; }
 
-std::string cost_text(double cost) { return fmt::format("{:.6g}", cost); }
+std::string cost_text(double cost) { return formatted("{:.6g}", cost); }
 
 std::string headline(const BowPlanStory& story) {
   const BowPlan& p = story.plan;
   const PlanWords words = words_of(story);
-  return fmt::format(
+  return formatted(
       "Shoot {} bows of each kind, {} with each bow: a true gap of {} between the kinds is then found in "
       "{} of tests.",
       p.cheapest.bows, counted(static_cast<std::size_t>(p.cheapest.shots), "shot"),
@@ -27,7 +26,7 @@ std::string headline(const BowPlanStory& story) {
 std::string one_bow(const BowPlanStory& story) {
   const BowPlan& p = story.plan;
   const SpeedWords speed = words_of(story).speed();
-  return fmt::format(
+  return formatted(
       "With one bow of each kind no number of shots is enough: of pairs of single bows from kinds that do not differ "
       "at "
       "all, one in three lies more than {} apart.",
@@ -37,10 +36,10 @@ std::string one_bow(const BowPlanStory& story) {
 std::string size_of_test(const BowPlanStory& story) {
   const BowPlan& p = story.plan;
   const SpeedWords speed = words_of(story).speed();
-  std::string text = fmt::format("That is {} shots in all", 2 * p.cheapest.bows * p.cheapest.shots);
-  text += fmt::format(", the cheapest such test at a cost of {}{}.", cost_text(p.cheapest.cost),
-                      story.costs_entered ? "" : ", a bow counted as ten shots; your own costs may tell another");
-  return text + fmt::format(" The range for the gap will be about ±{} on average.", speed.with_unit(p.half_width));
+  std::string text = formatted("That is {} shots in all", 2 * p.cheapest.bows * p.cheapest.shots);
+  text += formatted(", the cheapest such test at a cost of {}{}.", cost_text(p.cheapest.cost),
+                    story.costs_entered ? "" : ", a bow counted as ten shots; your own costs may tell another");
+  return text + formatted(" The range for the gap will be about ±{} on average.", speed.with_unit(p.half_width));
 }
 
 Table grid(const BowPlanStory& story) {
@@ -72,14 +71,14 @@ std::vector<Note> plan_notes(const BowPlanStory& story) {
   const PlanWords words = words_of(story);
   std::vector<Note> notes;
   notes.push_back({"bow_sd_entered",
-                   fmt::format("SD between the true speeds of bows of one kind, as entered: {}. It is your figure; we "
-                               "know of no published one to fall back on.",
-                               words.speed().as_typed(q.bow_sd))});
+                   formatted("SD between the true speeds of bows of one kind, as entered: {}. It is your figure; we "
+                             "know of no published one to fall back on.",
+                             words.speed().as_typed(q.bow_sd))});
   notes.push_back(words.sd_note(story.sd, {q.shot_sd, q.shot_sd}, {"A", "B"}));
   notes.push_back(
-      {"method", fmt::format("Chances are those of a t interval on the bows' averages at confidence {}, with one "
-                             "spread for both kinds, computed exactly for normal bows and shots.",
-                             percent(q.level.value()))});
+      {"method", formatted("Chances are those of a t interval on the bows' averages at confidence {}, with one "
+                           "spread for both kinds, computed exactly for normal bows and shots.",
+                           percent(q.level.value()))});
   if (story.plan.cheapest.bows == 2)
     notes.push_back(
         {"two_bows",
@@ -103,8 +102,8 @@ Document plan_document(const BowPlanStory& story) {
   out.blocks.push_back(Paragraph{one_bow(story), Tone::caution});
   out.blocks.push_back(Paragraph{size_of_test(story)});
   if (auto text = files_written(story.firing)) out.blocks.push_back(std::move(*text));
-  out.blocks.push_back(Heading{fmt::format("How often {} between the kinds is found",
-                                           words_of(story).speed().as_typed(story.plan.question.resolve))});
+  out.blocks.push_back(Heading{formatted("How often {} between the kinds is found",
+                                         words_of(story).speed().as_typed(story.plan.question.resolve))});
   out.blocks.push_back(
       Paragraph{"Bows of each kind down, shots with each bow across, in the last column any number of shots; → marks "
                 "the answer."});

@@ -1,10 +1,9 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/budget.hpp>
 
+#include "../document/formatted.hpp"
 #include "method_words.hpp"
 #include "wording.hpp"
 
@@ -26,18 +25,18 @@ std::string two_digits(double u) { return u > 0.0 ? to_place(u, decimals_for(u, 
 
 /// A number without an uncertainty of its own, as it may have been typed.
 std::string as_typed(double x) {
-  const std::string text = fmt::format("{:.9g}", x);
+  const std::string text = formatted("{:.9g}", x);
   return text.starts_with('-') ? "−" + text.substr(1) : text;
 }
 
 std::string three_digits(double x) {
-  const std::string text = fmt::format("{:.3g}", x);
+  const std::string text = formatted("{:.3g}", x);
   return text.starts_with('-') ? "−" + text.substr(1) : text;
 }
 
 std::string degrees_text(double nu) {
   if (std::isinf(nu)) return "∞";
-  return fmt::format("{:.{}f}", nu, nu == std::floor(nu) || nu >= 99.5 ? 0 : 1);
+  return formatted("{:.{}f}", nu, nu == std::floor(nu) || nu >= 99.5 ? 0 : 1);
 }
 
 std::string shape_name(InputShape shape) {
@@ -108,28 +107,28 @@ class BudgetWriter {
 
 std::string BudgetWriter::headline() const {
   if (by_trials())
-    return fmt::format("The {} is {}: it lies between {} and {} (Monte Carlo, {}).", quantity(), with_unit(estimate()),
-                       bare(interval().lower), with_unit(interval().upper), confidence());
-  return fmt::format("The {} is {}, give or take {} (k = {:.2f}, {}).", quantity(), with_unit(budget_.estimate),
-                     with_unit(budget_.expanded_uncertainty), budget_.coverage_factor, confidence());
+    return formatted("The {} is {}: it lies between {} and {} (Monte Carlo, {}).", quantity(), with_unit(estimate()),
+                     bare(interval().lower), with_unit(interval().upper), confidence());
+  return formatted("The {} is {}, give or take {} (k = {:.2f}, {}).", quantity(), with_unit(budget_.estimate),
+                   with_unit(budget_.expanded_uncertainty), budget_.coverage_factor, confidence());
 }
 
 std::string BudgetWriter::law() const {
   const std::string degrees = std::isinf(budget_.degrees_of_freedom)
                                   ? "infinite effective degrees of freedom"
                                   : degrees_text(budget_.degrees_of_freedom) + " effective degrees of freedom";
-  return fmt::format("Combined standard uncertainty {}, {}; coverage factor {:.2f}, expanded uncertainty {}: {}.",
-                     with_unit(budget_.standard_uncertainty), degrees, budget_.coverage_factor,
-                     with_unit(budget_.expanded_uncertainty), range(budget_.interval));
+  return formatted("Combined standard uncertainty {}, {}; coverage factor {:.2f}, expanded uncertainty {}: {}.",
+                   with_unit(budget_.standard_uncertainty), degrees, budget_.coverage_factor,
+                   with_unit(budget_.expanded_uncertainty), range(budget_.interval));
 }
 
 std::string BudgetWriter::trials() const {
   if (!answer_.monte_carlo) return "There is no Monte Carlo range beside it: " + answer_.no_monte_carlo + ".";
   const PropagationResult& mc = *answer_.monte_carlo;
-  std::string text = fmt::format("Drawing the inputs from their distributions, {} trials with seed {}, gives {}",
-                                 mc.trials, question_.seed, range(mc.symmetric));
+  std::string text = formatted("Drawing the inputs from their distributions, {} trials with seed {}, gives {}",
+                               mc.trials, question_.seed, range(mc.symmetric));
   if (mc.standard_uncertainty)
-    text += fmt::format(" and a standard uncertainty of {}", with_unit(*mc.standard_uncertainty));
+    text += formatted(" and a standard uncertainty of {}", with_unit(*mc.standard_uncertainty));
   if (!answer_.differ) return text + ": no more than rounding apart.";
   if (by_trials())
     return text +
@@ -172,8 +171,8 @@ std::vector<Note> BudgetWriter::notes() const {
   if (correlated) {
     std::string text;
     for (const Correlation& c : question_.correlations)
-      text += fmt::format("{}{} with {} {}{}", text.empty() ? "" : "; ", quoted(c.first), quoted(c.second),
-                          fixed(c.coefficient, 2), c.simultaneous ? ", from paired readings" : "");
+      text += formatted("{}{} with {} {}{}", text.empty() ? "" : "; ", quoted(c.first), quoted(c.second),
+                        fixed(c.coefficient, 2), c.simultaneous ? ", from paired readings" : "");
     notes.push_back({"correlated", "Correlations: " + text +
                                        ". A share below 0 takes from the variance. In the trials these inputs are "
                                        "drawn as jointly normal."});
@@ -208,12 +207,11 @@ std::vector<Note> BudgetWriter::notes() const {
           {"no_average",
            "The average of two readings follows a t distribution without an average: the trials give none."});
     if (!mc.settled)
-      notes.push_back(
-          {"not_settled",
-           fmt::format("After {} trials the ends of the range were not settled to {}: their standard errors "
-                       "are {} and {}.",
-                       mc.trials, two_digits(mc.tolerance) + unit_, two_digits(mc.errors.lower),
-                       two_digits(mc.errors.upper) + unit_)});
+      notes.push_back({"not_settled",
+                       formatted("After {} trials the ends of the range were not settled to {}: their standard errors "
+                                 "are {} and {}.",
+                                 mc.trials, two_digits(mc.tolerance) + unit_, two_digits(mc.errors.lower),
+                                 two_digits(mc.errors.upper) + unit_)});
   }
   if (file_.named == NamedQuantity::gap) {
     if (interval().contains(0.0))
@@ -284,10 +282,10 @@ std::vector<Block> BudgetWriter::blocks() const {
     blocks.push_back(Paragraph{trials(), Tone::caution});
   else if (answer_.differ)
     blocks.push_back(Paragraph{
-        fmt::format("Monte Carlo, {} trials with seed {}: {}. Its ends lie further out, for it draws averages of few "
-                    "readings with long tails; the coverage factor allows for the same doubt, and its range is the one "
-                    "to go by.",
-                    answer_.monte_carlo->trials, question_.seed, range(answer_.monte_carlo->symmetric))});
+        formatted("Monte Carlo, {} trials with seed {}: {}. Its ends lie further out, for it draws averages of few "
+                  "readings with long tails; the coverage factor allows for the same doubt, and its range is the one "
+                  "to go by.",
+                  answer_.monte_carlo->trials, question_.seed, range(answer_.monte_carlo->symmetric))});
   blocks.push_back(inputs());
   return blocks;
 }

@@ -1,18 +1,17 @@
 #pragma once
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <shotassay/narrative/clinic.hpp>
 #include <string>
 #include <vector>
 
+#include "../document/formatted.hpp"
 #include "wording.hpp"
 
 namespace shotassay::narrative {
 
 /// "5 of 12"
-inline std::string of(std::size_t count, std::size_t total) { return fmt::format("{} of {}", count, total); }
+inline std::string of(std::size_t count, std::size_t total) { return formatted("{} of {}", count, total); }
 
 inline std::string share(std::size_t count, std::size_t total) {
   if (total == 0) return "none";

@@ -1,11 +1,10 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <numeric>
 #include <shotassay/narrative/budget.hpp>
 #include <shotassay/narrative/cautions.hpp>
 
+#include "../document/formatted.hpp"
 #include "comparison_words.hpp"
 #include "equal_setups_words.hpp"
 #include "method_words.hpp"
@@ -52,11 +51,11 @@ std::string weights_of_bows(const Comparison& c) {
   }
   const std::string once =
       least == most ? "each bow counting once."
-                    : fmt::format("each bow counting once, whatever its shots: {} to {} of them.", least, most);
+                    : formatted("each bow counting once, whatever its shots: {} to {} of them.", least, most);
   if (c.gaps.size() > 1)
     return "The ranges speak of the kinds: they rest on the averages of the bows of each kind, " + once;
-  return fmt::format("The range speaks of the kinds: it rests on the averages of {} and {} bows, {}", first.from,
-                     first.to, once);
+  return formatted("The range speaks of the kinds: it rests on the averages of {} and {} bows, {}", first.from,
+                   first.to, once);
 }
 
 void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
@@ -74,7 +73,7 @@ void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Docum
   const auto ranged = static_cast<std::size_t>(std::count_if(
       c.gaps.begin(), c.gaps.end(), [](const GapOutcome& g) { return g.deciding().interval.has_value(); }));
   if (ranged == 0) return;
-  const std::string share = fmt::format("in about {} such tests", of_tests(c.level.value()));
+  const std::string share = formatted("in about {} such tests", of_tests(c.level.value()));
   const GapOutcome& first = c.gaps.front();
   if (first.claim == Claim::kinds_of_bow && first.deciding().replicates)
     out.blocks.push_back(Paragraph{weights_of_bows(c)});
@@ -83,9 +82,9 @@ void say_aloud(const ComparisonStory& story, const ComparisonWords& words, Docum
                                    percent(c.level.value()) + ")."});
   else
     out.blocks.push_back(
-        Paragraph{fmt::format("All {} ranges, worked out this way, hold the true gaps together {} "
-                              "(confidence {} for the family of all pairs).",
-                              ranged, share, percent(c.level.value()))});
+        Paragraph{formatted("All {} ranges, worked out this way, hold the true gaps together {} "
+                            "(confidence {} for the family of all pairs).",
+                            ranged, share, percent(c.level.value()))});
 }
 
 /// A test that is not as planned: to be seen before anybody repeats its verdict.
@@ -94,7 +93,7 @@ void show_course(const ComparisonStory& story, Document& out) {
   if (story.planned->course == Course::went_on) {
     std::string text = "More shots than planned.";
     if (const auto& e = story.planned->stopping; e && e->error_rate > story.comparison.level.alpha())
-      text += fmt::format(
+      text += formatted(
           " If you went on because it was open, the {} does not hold: of tests without any gap about {} end "
           "in a false verdict so, not {}.",
           of_tests(story.comparison.level.value()), percent_of_tests(e->error_rate),
@@ -104,10 +103,10 @@ void show_course(const ComparisonStory& story, Document& out) {
   if (story.planned->open == 0) return;
   std::vector<std::string> parts;
   for (const PlannedSetup& s : story.planned->setups)
-    if (s.open > 0) parts.push_back(fmt::format("{} with {}", s.open, document::shown_name(s.name)));
+    if (s.open > 0) parts.push_back(formatted("{} with {}", s.open, document::shown_name(s.name)));
   out.blocks.push_back(Paragraph{
-      fmt::format("The planned test is not finished: {} still open, {}.",
-                  counted(story.planned->open, "shot") + (story.planned->open == 1 ? " is" : " are"), listed(parts)),
+      formatted("The planned test is not finished: {} still open, {}.",
+                counted(story.planned->open, "shot") + (story.planned->open == 1 ? " is" : " are"), listed(parts)),
       Tone::caution});
 }
 
@@ -121,7 +120,7 @@ void show_gaps(const ComparisonStory& story, const ComparisonWords& words, Docum
     const Interval& i = *gap.deciding().interval;
     const SpeedWords fine = words.speed(gap);
     const std::string numbers =
-        fmt::format("{} {}, {}", fine.signed_bare(*gap.difference), speed.unit(), fine.range(i, c.margin));
+        formatted("{} {}, {}", fine.signed_bare(*gap.difference), speed.unit(), fine.range(i, c.margin));
     figure.rows.push_back({.label = words.pair(gap) + ": " + numbers,
                            .estimate = speed.converted(*gap.difference),
                            .interval = {.lower = speed.converted(i.lower), .upper = speed.converted(i.upper)}});
@@ -256,23 +255,23 @@ class ScopeWriter {
         if (m.method != Method::session_gaps || !m.interval) continue;
         told = true;
         const auto sessions = m.replicates->from;
-        const std::string range = fmt::format("{}one gap a session, {} sessions: {}", of(gap), sessions,
-                                              words_.speed().range(*m.interval, c_.margin));
+        const std::string range = formatted("{}one gap a session, {} sessions: {}", of(gap), sessions,
+                                            words_.speed().range(*m.interval, c_.margin));
         if (*gap.any_day == Verdict::open)
-          add("not carried", fmt::format("any other day: {}, so it stays open for other days.{}{}", range,
-                                         after_space(needs_sentence(NeedCode::several_days, gap, words_)),
-                                         sessions < 4 ? " So few know little of how days differ." : ""));
+          add("not carried", formatted("any other day: {}, so it stays open for other days.{}{}", range,
+                                       after_space(needs_sentence(NeedCode::several_days, gap, words_)),
+                                       sessions < 4 ? " So few know little of how days differ." : ""));
         else
-          add("carried", fmt::format("any day like these: {}.", range));
+          add("carried", formatted("any day like these: {}.", range));
       }
     if (told) return;
     const auto& needs = c_.gaps.front().needs;
     const auto need =
         std::find_if(needs.begin(), needs.end(), [](const Need& n) { return n.code == NeedCode::several_days; });
     add("not carried",
-        fmt::format("any other day: that needs the test on {} days or more. From 2 the range is on average {} times "
-                    "as wide as from 4.",
-                    *need->sessions, fixed(*need->two_sessions_wider, 0)));
+        formatted("any other day: that needs the test on {} days or more. From 2 the range is on average {} times "
+                  "as wide as from 4.",
+                  *need->sessions, fixed(*need->two_sessions_wider, 0)));
   }
 
   void kinds() {
@@ -294,16 +293,15 @@ class ScopeWriter {
             (stated ? "" : " With an SD between specimens that you state, --bow-sd or plan --kinds says how many."));
     for (const GapOutcome& gap : c_.gaps) {
       if (gap.tipping_bow_sd)
-        add("",
-            fmt::format("{}Were the SD between specimens of one kind {} or more, the gap could be nothing but that.",
-                        of(gap), words_.speed().with_unit(*gap.tipping_bow_sd)));
+        add("", formatted("{}Were the SD between specimens of one kind {} or more, the gap could be nothing but that.",
+                          of(gap), words_.speed().with_unit(*gap.tipping_bow_sd)));
       if (gap.stated_kinds)
         add("stated",
-            fmt::format("{}with the SD between specimens that was stated, not measured, the gap between the kinds lies "
-                        "{}. {} of that variance is the stated figure.{}",
-                        of(gap), words_.speed().range(gap.stated_kinds->interval, c_.margin),
-                        percent_of_tests(gap.stated_kinds->added_share),
-                        after_space(needs_sentence(NeedCode::several_bows, gap, words_))));
+            formatted("{}with the SD between specimens that was stated, not measured, the gap between the kinds lies "
+                      "{}. {} of that variance is the stated figure.{}",
+                      of(gap), words_.speed().range(gap.stated_kinds->interval, c_.margin),
+                      percent_of_tests(gap.stated_kinds->added_share),
+                      after_space(needs_sentence(NeedCode::several_bows, gap, words_))));
     }
   }
 
@@ -327,8 +325,8 @@ std::string takes(const Need& need, const SpeedWords& speed, bool first) {
     return goal + " takes a smaller display step, for this one hides much of it, or many shots (plan says how many).";
   if (!need.shots)
     return goal + " takes more than 10\u00a0000 shots with each: less scatter or a finer display is the way.";
-  return fmt::format("{} takes about {} shots with each{}", goal, *need.shots,
-                     first ? ", if shots scatter as these did." : ".");
+  return formatted("{} takes about {} shots with each{}", goal, *need.shots,
+                   first ? ", if shots scatter as these did." : ".");
 }
 
 void show_next_test(const ComparisonStory& story, const ComparisonWords& words, Document& out) {
@@ -394,12 +392,12 @@ void show_history(const ComparisonStory& story, const ComparisonWords& words, Do
   out.blocks.push_back(Heading{"What earlier tests add"});
   const MethodOutcome& first = *with_history(*gaps.front());
   const HistoryCount count = counted_history(*c.history);
-  const std::string rests_on = fmt::format("{} of shots ({} on {})", counted(count.strings, "earlier string"),
-                                           counted(count.shots, "shot"), counted(count.sheets, "sheet"));
+  const std::string rests_on = formatted("{} of shots ({} on {})", counted(count.strings, "earlier string"),
+                                         counted(count.shots, "shot"), counted(count.sheets, "sheet"));
   std::string text =
       first.history->fits
-          ? fmt::format("How shots scatter is better known with {}.", rests_on)
-          : fmt::format(
+          ? formatted("How shots scatter is better known with {}.", rests_on)
+          : formatted(
                 "Nothing: these shots scatter more than {} allow, so the history was set aside. The range that "
                 "stands beside is of these shots alone, taken to have one SD.",
                 rests_on);
@@ -411,8 +409,8 @@ void show_history(const ComparisonStory& story, const ComparisonWords& words, Do
     const auto row = [&](const std::string& label, const MethodOutcome& m) {
       const SpeedWords fine = speed.fine_enough_for(m.interval->half_width());
       figure.rows.push_back(
-          {.label = fmt::format("{}: ±{} {}, {}", label, fine.bare(m.interval->half_width()), speed.unit(),
-                                fine.range(*m.interval, c.margin)),
+          {.label = formatted("{}: ±{} {}, {}", label, fine.bare(m.interval->half_width()), speed.unit(),
+                              fine.range(*m.interval, c.margin)),
            .estimate = speed.converted(*gap.difference),
            .interval = {.lower = speed.converted(m.interval->lower), .upper = speed.converted(m.interval->upper)}});
     };

@@ -1,10 +1,9 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <map>
 #include <shotassay/methods/measured_coverage.hpp>
 
+#include "../document/formatted.hpp"
 #include "comparison_words.hpp"
 
 namespace shotassay::narrative {
@@ -44,29 +43,29 @@ class NoteWriter {
       add("unit_assumed", "The sheet does not say its unit; fps was assumed. A line \"# unit: m/s\" says otherwise.");
     if (story_.printed != sheet.unit)
       add("unit_converted",
-          fmt::format("The sheet is in {}; speeds are shown in {}.", name(sheet.unit), name(story_.printed)));
+          formatted("The sheet is in {}; speeds are shown in {}.", name(sheet.unit), name(story_.printed)));
     const std::string step = SpeedWords{c_.display_step, sheet.unit, sheet.unit}.as_typed(c_.display_step.value());
     switch (sheet.display_origin) {
       case DisplayOrigin::last_decimal_written:
         add("display_from_decimals",
-            fmt::format("The display is taken to show steps of {}, the last decimal written.", step));
+            formatted("The display is taken to show steps of {}, the last decimal written.", step));
         break;
       case DisplayOrigin::display_line:
-        add("display_from_sheet", fmt::format("The display shows steps of {}, as the sheet says.", step));
+        add("display_from_sheet", formatted("The display shows steps of {}, as the sheet says.", step));
         break;
       case DisplayOrigin::option:
-        add("display_from_option", fmt::format("The display shows steps of {}, as asked.", step));
+        add("display_from_option", formatted("The display shows steps of {}, as asked.", step));
         break;
     }
     std::vector<std::string> columns;
     for (const auto& column : sheet.ignored_columns) columns.push_back(document::shown_name(column));
     if (!columns.empty())
-      add("unknown_columns", fmt::format("Not used, for their names mean nothing to a shot sheet: {} {}.",
-                                         columns.size() == 1 ? "column" : "columns", listed(columns)));
+      add("unknown_columns", formatted("Not used, for their names mean nothing to a shot sheet: {} {}.",
+                                       columns.size() == 1 ? "column" : "columns", listed(columns)));
     std::vector<std::string> lines;
     for (const auto& line : sheet.ignored_lines)
       lines.push_back(
-          fmt::format("line {} ({})", line.line, document::shown_name(line.key.empty() ? line.value : line.key)));
+          formatted("line {} ({})", line.line, document::shown_name(line.key.empty() ? line.value : line.key)));
     if (!lines.empty())
       add("unknown_lines", "Not used, for their keys mean nothing to a shot sheet: " + listed(lines) + ".");
     const auto any = [&](Label Shot::*label) {
@@ -88,18 +87,18 @@ class NoteWriter {
   void about_the_plan() {
     const Sheet& sheet = story_.sheet;
     if (!sheet.check_standard.empty())
-      add("check_standard", fmt::format("Shots of the check standard {} watch the conditions; they are in no gap.",
-                                        document::shown_name(sheet.check_standard)));
+      add("check_standard", formatted("Shots of the check standard {} watch the conditions; they are in no gap.",
+                                      document::shown_name(sheet.check_standard)));
     if (!story_.planned) return;
     const PlannedTest& test = *story_.planned;
     std::vector<std::string> shots, open, missing;
     for (const PlannedSetup& s : test.setups) {
       const std::string setup = document::shown_name(s.name);
-      if (s.open > 0) open.push_back(fmt::format("{} with {}", s.open, setup));
+      if (s.open > 0) open.push_back(formatted("{} with {}", s.open, setup));
       if (!s.planned) continue;
-      shots.push_back(fmt::format("{} with {}", counted(*s.planned, "shot"), setup));
+      shots.push_back(formatted("{} with {}", counted(*s.planned, "shot"), setup));
       if (s.excluded > 0 && s.open == 0 && s.analysed < *s.planned)
-        missing.push_back(fmt::format("with {} {} of {}", setup, s.analysed, *s.planned));
+        missing.push_back(formatted("with {} {} of {}", setup, s.analysed, *s.planned));
     }
     const SpeedWords& speed = words_.speed();
     std::string text = "The sheet comes from a plan";
@@ -112,17 +111,17 @@ class NoteWriter {
     add("plan_read", text + ".");
     if (!missing.empty())
       add("shots_left_out",
-          fmt::format(
+          formatted(
               "Planned shots were left out, so that fewer count: {}. To keep to the plan fire as many more and add "
               "their rows; that is not going on longer.",
               listed(missing)));
     if (!open.empty()) add("open_shots", "Planned and not shot yet: " + listed(open) + ".");
     if (sheet.plan->confidence && sheet.plan->confidence->value() != c_.level.value())
-      add("plan_overruled", fmt::format("The confidence of {} was asked for in place of the plan's {}.",
-                                        percent(c_.level.value()), percent(sheet.plan->confidence->value())));
+      add("plan_overruled", formatted("The confidence of {} was asked for in place of the plan's {}.",
+                                      percent(c_.level.value()), percent(sheet.plan->confidence->value())));
     if (sheet.margin && c_.margin && *c_.margin != sheet.margin->value())
-      add("plan_overruled", fmt::format("The margin of {} was asked for in place of the plan's {}.",
-                                        speed.as_typed(*c_.margin), speed.as_typed(sheet.margin->value())));
+      add("plan_overruled", formatted("The margin of {} was asked for in place of the plan's {}.",
+                                      speed.as_typed(*c_.margin), speed.as_typed(sheet.margin->value())));
     about_stopping(test);
   }
 
@@ -140,11 +139,11 @@ class NoteWriter {
     }
     const StoppingError& e = *test.stopping;
     const std::string looks =
-        went_on ? fmt::format(
+        went_on ? formatted(
                       "More shots were fired than planned. Who goes on from {} with each because the verdict is "
                       "open, looks after every further shot up to {} and stops at the first gap found",
                       test.from_shots, test.to_shots)
-                : fmt::format(
+                : formatted(
                       "Fewer shots are here than planned. Who looks after every shot from {} with each and stops "
                       "at the first gap found, at {} at the latest,",
                       test.from_shots, test.to_shots);
@@ -153,10 +152,10 @@ class NoteWriter {
             ? "The confidence holds only if the number of shots was not chosen by looking."
             : "With scatter this small beside the display's step the range is wide enough to bear that.";
     add(went_on ? "went_on" : "stopped_early",
-        fmt::format("{} is wrong in {} of tests of like set-ups, where {} are allowed ({} simulated tests, standard "
-                    "error {:.1f} %, seed {}). {}",
-                    looks, percent_of_tests(e.error_rate), percent(c_.level.alpha()), e.tests, e.standard_error * 100.0,
-                    e.seed, meaning));
+        formatted("{} is wrong in {} of tests of like set-ups, where {} are allowed ({} simulated tests, standard "
+                  "error {:.1f} %, seed {}). {}",
+                  looks, percent_of_tests(e.error_rate), percent(c_.level.alpha()), e.tests, e.standard_error * 100.0,
+                  e.seed, meaning));
   }
 
   void about_exclusions() {
@@ -166,9 +165,9 @@ class NoteWriter {
         return s.name == story_.sheet.setups[shot.setup].name;
       });
       if (!compared) continue;
-      add("excluded_shot", fmt::format("Left out of {}: {} on line {}, \"{}\".", setup,
-                                       shot.reading ? shot.reading->text() : std::string{"a shot without reading"},
-                                       shot.line, document::printable(shot.reason)));
+      add("excluded_shot", formatted("Left out of {}: {} on line {}, \"{}\".", setup,
+                                     shot.reading ? shot.reading->text() : std::string{"a shot without reading"},
+                                     shot.line, document::printable(shot.reason)));
     }
   }
 
@@ -198,10 +197,9 @@ class NoteWriter {
 
   void about_the_family() {
     if (c_.family < 3) return;
-    add("family",
-        fmt::format("The {} is one for all {} pairs of the {} set-ups together: the ranges are wider than for "
-                    "two set-ups alone. They decide; Holm's p stands beside.",
-                    "error rate", c_.family * (c_.family - 1) / 2, c_.family));
+    add("family", formatted("The {} is one for all {} pairs of the {} set-ups together: the ranges are wider than for "
+                            "two set-ups alone. They decide; Holm's p stands beside.",
+                            "error rate", c_.family * (c_.family - 1) / 2, c_.family));
     std::optional<std::int64_t> shots;
     bool unequal = false;
     for (const auto& s : c_.setups) {
@@ -222,26 +220,25 @@ class NoteWriter {
       const auto a = from.description->shots, b = to.description->shots;
       if (a != b && std::min(a, b) == 2)
         add("two_shots",
-            fmt::format("{} has two shots beside {} with {}: the range may be too short, and a third shot mends it.",
-                        a == 2 ? words_.from(gap) : words_.to(gap), a == 2 ? words_.to(gap) : words_.from(gap),
-                        std::max(a, b)));
+            formatted("{} has two shots beside {} with {}: the range may be too short, and a third shot mends it.",
+                      a == 2 ? words_.from(gap) : words_.to(gap), a == 2 ? words_.to(gap) : words_.from(gap),
+                      std::max(a, b)));
     }
     const MethodOutcome& deciding = gap.deciding();
     if (deciding.p_equivalence && *deciding.p_equivalence < c_.level.alpha() && gap.verdict == Verdict::open)
       add("same_needs_the_whole_range",
-          fmt::format(
-              "{}: the usual two one-sided tests would call this the same within the margin (p of same {}). With "
-              "rounded readings they err too often on one side; the verdict asks for the whole range inside.",
-              words_.pair(gap), p_text(*deciding.p_equivalence)));
+          formatted("{}: the usual two one-sided tests would call this the same within the margin (p of same {}). With "
+                    "rounded readings they err too often on one side; the verdict asks for the whole range inside.",
+                    words_.pair(gap), p_text(*deciding.p_equivalence)));
     if (gap.decided_by == RoundingTerm::display_bound)
       add("display_limits",
-          fmt::format("{}: the display, not the scatter, sets the width of the range, so no gap that such shots find 8 "
-                      "times in 10 can be stated.",
-                      words_.pair(gap)));
+          formatted("{}: the display, not the scatter, sets the width of the range, so no gap that such shots find 8 "
+                    "times in 10 can be stated.",
+                    words_.pair(gap)));
     if (gap.holm_disagrees)
       add("holm_disagrees",
-          fmt::format("{}: the range and Holm's p fall on different sides of the error rate; the range decides.",
-                      words_.pair(gap)));
+          formatted("{}: the range and Holm's p fall on different sides of the error rate; the range decides.",
+                    words_.pair(gap)));
     for (const MethodOutcome& m : gap.methods) about_method(m, words_.pair(gap), c_.gaps.size() > 1);
   }
 
@@ -252,8 +249,8 @@ class NoteWriter {
       add("no_finite_limit", lead + "these readings give no finite limit on one side or on both.");
     if (m.resamples)
       add("monte_carlo",
-          fmt::format("{}{} random resamples{}, not the exact law; {}.", lead, *m.resamples,
-                      story_.seed ? fmt::format(", seed {}", *story_.seed) : std::string{}, monte_carlo_error(m)));
+          formatted("{}{} random resamples{}, not the exact law; {}.", lead, *m.resamples,
+                    story_.seed ? formatted(", seed {}", *story_.seed) : std::string{}, monte_carlo_error(m)));
   }
 
   void about_equal_setups() {
@@ -272,12 +269,12 @@ class NoteWriter {
     if (const auto& a = story_.known.accuracy) {
       std::string text;
       if (a->relative > 0.0)
-        text = fmt::format(
+        text = formatted(
             "The chronograph's accuracy of {:.3g} % is a scale error common to all shots: it counts in each speed in "
             "full, in a gap only by its share of the gap.",
             100.0 * a->relative);
       else
-        text = fmt::format(
+        text = formatted(
             "The chronograph's accuracy of {} is an error common to all shots: it counts in each speed and not in a "
             "gap.",
             speed.as_typed(a->absolute));
@@ -287,8 +284,8 @@ class NoteWriter {
           story_.sheet.accuracy.empty()
               ? "How wrong the chronograph itself may be was not stated (\"# accuracy: 0.5 %\" in the sheet or "
                 "--accuracy): a speed's budget lacks it, a gap's hardly does."
-              : fmt::format("The sheet's accuracy, \"{}\", is no number with %, fps or m/s: it is in no budget.",
-                            document::printable(story_.sheet.accuracy)));
+              : formatted("The sheet's accuracy, \"{}\", is no number with %, fps or m/s: it is in no budget.",
+                          document::printable(story_.sheet.accuracy)));
     }
     add("rounding_in_scatter",
         "Display rounding is an input of its own where the readings span one step or less; in a wider spread it is "
@@ -320,8 +317,8 @@ class NoteWriter {
     if (!m.lower_range || !m.upper_range) return "no error can be stated";
     const SpeedWords& s = words_.speed();
     const auto ends = [&](const Interval& i) { return s.limit(i.lower, {}) + " to " + s.limit(i.upper, {}); };
-    return fmt::format("with all of them counted the lower limit would lie within {}, the upper within {} {}",
-                       ends(*m.lower_range), ends(*m.upper_range), s.unit());
+    return formatted("with all of them counted the lower limit would lie within {}, the upper within {} {}",
+                     ends(*m.lower_range), ends(*m.upper_range), s.unit());
   }
 
   /// Is it one shot? Told in one line, the shots named.
@@ -342,7 +339,7 @@ class NoteWriter {
       constexpr std::size_t most_told = 4;
       std::string more;
       if (cases.size() > most_told) {
-        more = fmt::format("; and {} more", counted(cases.size() - most_told, "such change"));
+        more = formatted("; and {} more", counted(cases.size() - most_told, "such change"));
         cases.resize(most_told);
       }
       std::string text = lead + "The verdict hangs on single shots: ";
@@ -353,23 +350,23 @@ class NoteWriter {
 
   /// "without 188 of B (line 12) it would be open"
   std::string tipping_case(const TippingShots& tipping) const {
-    const std::string becomes = tipping.becomes ? fmt::format("it would be {}", name(*tipping.becomes))
-                                                : std::string{"there would be no range"};
+    const std::string becomes =
+        tipping.becomes ? formatted("it would be {}", name(*tipping.becomes)) : std::string{"there would be no range"};
     if (tipping.change == ReadingChange::without_first_shots) return "without the first shot of each string " + becomes;
     const Shot* first = shot_at(tipping.shots.front());
     std::vector<std::string> lines;
     for (const ShotIndex& index : tipping.shots)
       if (const Shot* shot = shot_at(index)) lines.push_back(std::to_string(shot->line));
-    const std::string which = fmt::format(
+    const std::string which = formatted(
         "{} of {} (line {})", first != nullptr ? first->reading.text() : std::string{"a shot"},
         words_.setup(tipping.shots.front().setup), lines.size() > 3 ? lines[0] + " and others" : listed_or(lines));
     switch (tipping.change) {
       case ReadingChange::one_step_up:
-        return fmt::format("with {} one display step higher {}", which, becomes);
+        return formatted("with {} one display step higher {}", which, becomes);
       case ReadingChange::one_step_down:
-        return fmt::format("with {} one display step lower {}", which, becomes);
+        return formatted("with {} one display step lower {}", which, becomes);
       default:
-        return fmt::format("without {} {}", which, becomes);
+        return formatted("without {} {}", which, becomes);
     }
   }
 
@@ -397,15 +394,14 @@ class NoteWriter {
       for (const MethodOutcome& m : gap.methods) {
         if (!m.replicates || !m.interval) continue;
         if (m.method == Method::round_paired && gap.blocking)
-          add("rounds", fmt::format("{}Round by round, {} rounds, the gap is {} {}, {}. {}", lead, m.replicates->from,
-                                    speed.signed_bare(*m.difference), speed.unit(), speed.range(*m.interval, c_.margin),
-                                    what_rounds_did(*gap.blocking)));
+          add("rounds", formatted("{}Round by round, {} rounds, the gap is {} {}, {}. {}", lead, m.replicates->from,
+                                  speed.signed_bare(*m.difference), speed.unit(), speed.range(*m.interval, c_.margin),
+                                  what_rounds_did(*gap.blocking)));
         if (m.method == Method::bow_means && m.replicates->floor_acted)
           add("bows_agree",
-              fmt::format(
-                  "{}The bows of each kind agree better than shots and rounding alone would let them, by chance: "
-                  "their spread is not taken below that.",
-                  lead));
+              formatted("{}The bows of each kind agree better than shots and rounding alone would let them, by chance: "
+                        "their spread is not taken below that.",
+                        lead));
         if (m.method == Method::mixed) about_mixed(m, lead);
       }
     }
@@ -422,18 +418,18 @@ class NoteWriter {
     const HistoryCount count = counted_history(history);
     const SpeedWords& speed = words_.speed();
     const int fine = speed.decimals() + 1;
-    const auto sd = [&](double x) { return fmt::format("{} {}", speed.bare(x, fine), speed.unit()); };
+    const auto sd = [&](double x) { return formatted("{} {}", speed.bare(x, fine), speed.unit()); };
     add("history",
-        fmt::format("The history, {} of {} on {}, gives an SD of {} with a weight of {:.0f} degrees of freedom; these "
-                    "shots show {} on {:g}.",
-                    counted(count.strings, "string"), counted(count.shots, "shot"), counted(count.sheets, "sheet"),
-                    sd(history.prior.sd()), history.prior.usable_degrees_of_freedom(), sd(use->pooled_sd),
-                    use->pooled_degrees_of_freedom));
+        formatted("The history, {} of {} on {}, gives an SD of {} with a weight of {:.0f} degrees of freedom; these "
+                  "shots show {} on {:g}.",
+                  counted(count.strings, "string"), counted(count.shots, "shot"), counted(count.sheets, "sheet"),
+                  sd(history.prior.sd()), history.prior.usable_degrees_of_freedom(), sd(use->pooled_sd),
+                  use->pooled_degrees_of_freedom));
     if (!use->fits)
       add("history_set_aside",
-          fmt::format("The history is set aside and counts for nothing: where one fits, shots scatter as much as these "
-                      "only in {} of tests.",
-                      percent_of_tests(use->p_scatter)));
+          formatted("The history is set aside and counts for nothing: where one fits, shots scatter as much as these "
+                    "only in {} of tests.",
+                    percent_of_tests(use->p_scatter)));
     else
       add("history_assumed",
           "Assumed of the history, for no number shows it: the same shooter, the same kind of equipment, shots that "
@@ -443,18 +439,18 @@ class NoteWriter {
       if (const MethodOutcome* m = with_history(gap))
         if (m->history->fits && m->history->decided_by == RoundingTerm::display_bound)
           add("history_display_limits",
-              fmt::format("{}: the display, not the scatter, sets the width of the range with the history too; no "
-                          "history narrows that.",
-                          words_.pair(gap)));
+              formatted("{}: the display, not the scatter, sets the width of the range with the history too; no "
+                        "history narrows that.",
+                        words_.pair(gap)));
     if (count.strings < 10)
-      add("history_few", fmt::format("A history of {} is short: ten or more tell better how scatter itself varies.",
-                                     counted(count.strings, "string")));
+      add("history_few", formatted("A history of {} is short: ten or more tell better how scatter itself varies.",
+                                   counted(count.strings, "string")));
     left_out_of(history);
     if (count.all_equal > 0)
       add("history_all_equal",
-          fmt::format("Of the history's strings {} {} equal readings only; there the SD is taken as what one display "
-                      "step hides.",
-                      count.all_equal, count.all_equal == 1 ? "shows" : "show"));
+          formatted("Of the history's strings {} {} equal readings only; there the SD is taken as what one display "
+                    "step hides.",
+                    count.all_equal, count.all_equal == 1 ? "shows" : "show"));
     about_earlier_sheets();
   }
 
@@ -466,9 +462,9 @@ class NoteWriter {
       if (!wild.session.empty()) whose += ", session " + document::shown_name(wild.session);
       const SpeedWords& speed = words_.speed();
       add("history_wild",
-          fmt::format("Left out of the history: {}, on {}. The SD of its {} is {} {}, too unlike the other strings.",
-                      whose, earlier_name(wild.sheet), counted(wild.shots, "shot"),
-                      speed.bare(std::sqrt(wild.scatter.variance), speed.decimals() + 1), speed.unit()));
+          formatted("Left out of the history: {}, on {}. The SD of its {} is {} {}, too unlike the other strings.",
+                    whose, earlier_name(wild.sheet), counted(wild.shots, "shot"),
+                    speed.bare(std::sqrt(wild.scatter.variance), speed.decimals() + 1), speed.unit()));
     }
     std::size_t excluded = 0;
     for (const Sheet& sheet : story_.earlier) excluded += sheet.excluded.size();
@@ -487,27 +483,25 @@ class NoteWriter {
       if (sheet.unit_origin == UnitOrigin::assumed) assumed.push_back(earlier_name(i));
       const double step = sheet.display_step.value();
       if (sheet.unit != story_.sheet.unit || step != story_.sheet.display_step.value())
-        other.push_back(fmt::format("{} ({})", earlier_name(i),
-                                    SpeedWords{sheet.display_step, sheet.unit, sheet.unit}.as_typed(step)));
+        other.push_back(formatted("{} ({})", earlier_name(i),
+                                  SpeedWords{sheet.display_step, sheet.unit, sheet.unit}.as_typed(step)));
     }
     if (!assumed.empty())
       add("history_unit_assumed",
-          fmt::format("No unit is said by {}; fps was assumed. A line \"# unit: m/s\" says otherwise.",
-                      listed(assumed)));
+          formatted("No unit is said by {}; fps was assumed. A line \"# unit: m/s\" says otherwise.", listed(assumed)));
     if (!other.empty())
       add("history_display",
-          fmt::format(
-              "Earlier displays showed other steps: {}. What this test's display adds to the scatter of a finer "
-              "one is added.",
-              listed(other)));
+          formatted("Earlier displays showed other steps: {}. What this test's display adds to the scatter of a finer "
+                    "one is added.",
+                    listed(other)));
   }
 
   std::string earlier_name(std::size_t sheet) const { return document::shown_name(words_.earlier_sheet(sheet)); }
 
   std::string what_rounds_did(const BlockingGain& b) const {
     const SpeedWords& speed = words_.speed();
-    const std::string widths = fmt::format("±{} {} instead of ±{} {}", speed.bare(b.paired_half_width), speed.unit(),
-                                           speed.bare(b.unblocked_half_width), speed.unit());
+    const std::string widths = formatted("±{} {} instead of ±{} {}", speed.bare(b.paired_half_width), speed.unit(),
+                                         speed.bare(b.unblocked_half_width), speed.unit());
     if (b.ratio < 0.95) return "The rounds gained: " + widths + ".";
     if (b.ratio > 1.05)
       return "The rounds cost: " + widths + ", for the scatter is known from fewer rounds than shots.";
@@ -519,14 +513,14 @@ class NoteWriter {
     const ReplicateDetail& d = *m.replicates;
     const int fine = speed.decimals() + 1;
     const auto range = [&](const Interval& i) {
-      return fmt::format("{} to {}", speed.bare(i.lower, fine),
-                         std::isfinite(i.upper) ? speed.bare(i.upper, fine) : std::string{"no finite limit"});
+      return formatted("{} to {}", speed.bare(i.lower, fine),
+                       std::isfinite(i.upper) ? speed.bare(i.upper, fine) : std::string{"no finite limit"});
     };
-    std::string text = fmt::format("{}mixed: SD between bows {} {} ({}), of shots {} {} ({}).", lead,
-                                   speed.bare(*d.bow_sd, fine), speed.unit(), range(*d.bow_sd_interval),
-                                   speed.bare(*d.shot_sd, fine), speed.unit(), range(*d.shot_sd_interval));
+    std::string text = formatted("{}mixed: SD between bows {} {} ({}), of shots {} {} ({}).", lead,
+                                 speed.bare(*d.bow_sd, fine), speed.unit(), range(*d.bow_sd_interval),
+                                 speed.bare(*d.shot_sd, fine), speed.unit(), range(*d.shot_sd_interval));
     if (d.satterthwaite)
-      text += fmt::format(
+      text += formatted(
           " That the SD between bows comes out as 0 is ordinary with few bows. The degrees of freedom stay "
           "at bows less kinds, {:g}; common software would take {:.1f}.",
           *m.degrees_of_freedom, *d.satterthwaite);
@@ -541,11 +535,11 @@ class NoteWriter {
       const bool zero = text.find_first_of("123456789") == std::string::npos;
       return (x > 0.0 && !zero ? "+" : "") + text;
     };
-    std::string text = fmt::format("Over the firing order the readings drift by {} {} a shot, from {} to {}{}.",
-                                   at(d.slope), speed.unit(), at(d.interval.lower), at(d.interval.upper),
-                                   d.interval.contains(0.0) ? ": none that these shots show" : "");
+    std::string text = formatted("Over the firing order the readings drift by {} {} a shot, from {} to {}{}.",
+                                 at(d.slope), speed.unit(), at(d.interval.lower), at(d.interval.upper),
+                                 d.interval.contains(0.0) ? ": none that these shots show" : "");
     if (d.false_gap && d.false_gap_as_shot)
-      text += fmt::format(
+      text += formatted(
           " In the order shot that adds {} {} to the gap; had all shots with {} come before all with {}, it "
           "would have added {} {}.",
           at(d.false_gap_as_shot->value), speed.unit(), words_.setup(0), words_.setup(1), at(d.false_gap->value),
@@ -571,12 +565,12 @@ class NoteWriter {
     if (method == Method::rounding_aware) return;
     if ((method == Method::welch || method == Method::pooled) && (from.tight || to.tight))
       add("tight_readings",
-          fmt::format("{}: {} span one display step or less, and this method does not know that readings are rounded.",
-                      name(method),
-                      from.tight && to.tight ? "the readings of both set-ups" : "the readings of one set-up"));
+          formatted("{}: {} span one display step or less, and this method does not know that readings are rounded.",
+                    name(method),
+                    from.tight && to.tight ? "the readings of both set-ups" : "the readings of one set-up"));
     if (const auto known = measured_coverage(name(method), shots, sd)) {
       auto& said = coverage_[{known->shots, known->sd, known->default_percent}];
-      const std::string worth = fmt::format("{} {}", name(method), percent(known->percent / 100.0));
+      const std::string worth = formatted("{} {}", name(method), percent(known->percent / 100.0));
       if (std::find(said.begin(), said.end(), worth) == said.end()) said.push_back(worth);
     }
   }
@@ -585,10 +579,10 @@ class NoteWriter {
   void about_coverage() {
     for (const auto& [row, methods] : coverage_)
       add("coverage",
-          fmt::format("In a study of normal shots, {} with each set-up and an SD of {:g} display {}, a 95 % range held "
-                      "the true gap in so many tests: {}; rounding_aware {}.",
-                      row.shots, row.sd, row.sd == 1 ? "step" : "steps", listed(methods),
-                      percent(row.default_percent / 100.0)));
+          formatted("In a study of normal shots, {} with each set-up and an SD of {:g} display {}, a 95 % range held "
+                    "the true gap in so many tests: {}; rounding_aware {}.",
+                    row.shots, row.sd, row.sd == 1 ? "step" : "steps", listed(methods),
+                    percent(row.default_percent / 100.0)));
   }
 
   struct StudyRow {

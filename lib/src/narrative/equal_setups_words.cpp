@@ -1,10 +1,10 @@
 #include "equal_setups_words.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <shotassay/studies/verdict.hpp>
+
+#include "../document/formatted.hpp"
 
 namespace shotassay::narrative {
 
@@ -21,11 +21,11 @@ std::string measured_text(const MeasuredValue& m) {
 }
 
 std::string three_digits(double x) {
-  const std::string text = fmt::format("{:.3g}", std::abs(x));
+  const std::string text = formatted("{:.3g}", std::abs(x));
   return (x < 0.0 ? "−" : "") + text;
 }
 
-std::string two_digits(double x) { return fmt::format("{:.2g}", x); }
+std::string two_digits(double x) { return formatted("{:.2g}", x); }
 
 std::string unit_name(SetupQuantity quantity) { return std::string{unit(quantity)}; }
 
@@ -49,30 +49,30 @@ std::string EqualSetupsWords::correction_text(const SetupCorrection& c) const {
   if (c.state == CorrectionState::as_told) return "not measured; taken as you told, so nothing is taken off.";
   if (c.state == CorrectionState::not_known)
     return c.from || c.to ? "measured in one of the two set-ups only; not corrected." : "not measured; not corrected.";
-  const std::string both = fmt::format("{} {} with {}, {} with {}", measured_text(*c.from), u, words_.from(gap_),
-                                       measured_text(*c.to), words_.to(gap_));
+  const std::string both = formatted("{} {} with {}, {} with {}", measured_text(*c.from), u, words_.from(gap_),
+                                     measured_text(*c.to), words_.to(gap_));
   if (c.state != CorrectionState::applied)
     return both + ". Not corrected: " + document::printable(c.reason) + "." +
            (equal_.arrows ? "" : " Tell it with --same-arrow or --same-gpp.");
   const SpeedWords& speed = words_.speed();
   const Sensitivity& s = *c.sensitivity;
   const std::string rate =
-      fmt::format("{} {} a{} {} (standard uncertainty {}; {})", three_digits(speed.converted(s.value)), speed.unit(),
-                  u == "in" ? "n" : "", u == "in" ? "inch" : u, two_digits(speed.converted(s.standard_uncertainty)),
-                  origin_text(s.origin, c.quantity));
+      formatted("{} {} a{} {} (standard uncertainty {}; {})", three_digits(speed.converted(s.value)), speed.unit(),
+                u == "in" ? "n" : "", u == "in" ? "inch" : u, two_digits(speed.converted(s.standard_uncertainty)),
+                origin_text(s.origin, c.quantity));
   const auto uncertainty = [&] { return two_digits(speed.converted(*c.standard_uncertainty)) + " " + speed.unit(); };
   if (*c.difference == 0.0)
-    return both + fmt::format(": equal as read; standard uncertainty from reading them {}.", uncertainty());
+    return both + formatted(": equal as read; standard uncertainty from reading them {}.", uncertainty());
   if (*c.corrected_difference == 0.0)
     return both +
-           fmt::format(": all of that goes with the draw weight, nothing more is taken off; standard uncertainty {}.",
-                       uncertainty());
+           formatted(": all of that goes with the draw weight, nothing more is taken off; standard uncertainty {}.",
+                     uncertainty());
   const std::string left =
       *c.corrected_difference == *c.difference
           ? ""
-          : fmt::format(", {} {} of it not with the draw weight", three_digits(*c.corrected_difference), u);
-  return fmt::format("{}{}. At {}: {} {}, standard uncertainty {}.", both, left, rate, speed.signed_bare(*c.correction),
-                     speed.unit(), uncertainty());
+          : formatted(", {} {} of it not with the draw weight", three_digits(*c.corrected_difference), u);
+  return formatted("{}{}. At {}: {} {}, standard uncertainty {}.", both, left, rate, speed.signed_bare(*c.correction),
+                   speed.unit(), uncertainty());
 }
 
 document::Points EqualSetupsWords::points() const {
@@ -100,8 +100,8 @@ std::string EqualSetupsWords::arrows_text() const {
 std::string EqualSetupsWords::sentence() const {
   const SpeedWords speed = words_.speed(gap_);
   const std::string as_shot =
-      fmt::format("As shot the gap of {} is {} {}, {}.", words_.pair(gap_), speed.signed_bare(*gap_.difference),
-                  speed.unit(), speed.range(*gap_.deciding().interval, margin_));
+      formatted("As shot the gap of {} is {} {}, {}.", words_.pair(gap_), speed.signed_bare(*gap_.difference),
+                speed.unit(), speed.range(*gap_.deciding().interval, margin_));
   if (!equal_.equalised) {
     const bool refused = std::any_of(equal_.corrections.begin(), equal_.corrections.end(), [](const auto& c) {
       return c.state == CorrectionState::too_far || c.state == CorrectionState::arrows_not_known;
@@ -110,7 +110,7 @@ std::string EqualSetupsWords::sentence() const {
                               : " Nothing was measured on both, so it cannot be brought to equal set-ups.");
   }
   const WidenedGapResult& w = *equal_.equalised;
-  return fmt::format(
+  return formatted(
       "{} With equal set-ups it would be {} {}, {}. {} of its variance comes from the "
       "corrections.",
       as_shot, speed.signed_bare(w.gap), speed.unit(), speed.range(w.interval, margin_),

@@ -1,9 +1,8 @@
-#include <fmt/format.h>
-
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/cautions.hpp>
 #include <shotassay/narrative/plan.hpp>
 
+#include "../document/formatted.hpp"
 #include "wording.hpp"
 
 namespace shotassay::narrative {
@@ -17,8 +16,8 @@ document::FiringSheet firing_sheet(const PlannedFiring& firing, SpeedUnit unit, 
                               .remarks = {"Date, place, light", "Archer or machine, release", "Arrow, mass",
                                           "Draw weight before / after", "Chronograph, distance", "Remarks"},
                               .cautions = {}};
-  std::string particulars = fmt::format("display {} · confidence {} · seed {}", speed.as_typed(how.step.value()),
-                                        percent(how.level.value()), firing.seed);
+  std::string particulars = formatted("display {} · confidence {} · seed {}", speed.as_typed(how.step.value()),
+                                      percent(how.level.value()), firing.seed);
   if (firing.margin) particulars += " · margin " + speed.as_typed(*firing.margin);
   sheet.particulars.push_back(std::move(particulars));
   sheet.particulars.push_back(
@@ -32,7 +31,7 @@ document::FiringSheet firing_sheet(const PlannedFiring& firing, SpeedUnit unit, 
         "repeated.");
   if (firing.with_bows) sheet.columns.push_back({"bow"});
   if (firing.with_arrows) sheet.columns.push_back({"arrow"});
-  sheet.columns.push_back({fmt::format("reading, {}", speed.unit())});
+  sheet.columns.push_back({formatted("reading, {}", speed.unit())});
   sheet.columns.push_back({"draw weight, lbf"});
   sheet.columns.push_back({"remarks"});
   for (const PlannedShot& shot : firing.shots) {

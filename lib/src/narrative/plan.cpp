@@ -1,9 +1,8 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/plan.hpp>
 
+#include "../document/formatted.hpp"
 #include "plan_words.hpp"
 
 namespace shotassay::narrative {
@@ -41,22 +40,22 @@ class PlanWriter {
   /// "find a true gap of 3 fps", said of the shots or of the test.
   std::string goal(const std::string& find, const std::string& tell, const std::string& show) const {
     if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
-      return fmt::format("{} the gap to ±{} or closer", tell, speed_.as_typed(narrow->half_width));
+      return formatted("{} the gap to ±{} or closer", tell, speed_.as_typed(narrow->half_width));
     if (const auto* same = std::get_if<ShowSame>(&q_.goal))
-      return fmt::format("{} two set-ups {} to differ by less than {}", show, apart(*same),
-                         speed_.as_typed(same->margin));
+      return formatted("{} two set-ups {} to differ by less than {}", show, apart(*same),
+                       speed_.as_typed(same->margin));
     const auto* gap = std::get_if<FindGap>(&q_.goal);
-    return fmt::format("{} a true gap of {}", find,
-                       gap != nullptr ? speed_.as_typed(gap->gap) : speed_.with_unit(p_.achieved.detectable_gap));
+    return formatted("{} a true gap of {}", find,
+                     gap != nullptr ? speed_.as_typed(gap->gap) : speed_.with_unit(p_.achieved.detectable_gap));
   }
   /// The same said of the test: "a true gap of 3 fps is then found".
   std::string then_reached() const {
     if (const auto* narrow = std::get_if<NarrowRange>(&q_.goal))
-      return fmt::format("the gap is then known to ±{} or closer", speed_.as_typed(narrow->half_width));
+      return formatted("the gap is then known to ±{} or closer", speed_.as_typed(narrow->half_width));
     if (const auto* same = std::get_if<ShowSame>(&q_.goal))
-      return fmt::format("two set-ups {} are then shown to differ by less than {}", apart(*same),
-                         speed_.as_typed(same->margin));
-    return fmt::format("a true gap of {} is then found", speed_.as_typed(std::get<FindGap>(q_.goal).gap));
+      return formatted("two set-ups {} are then shown to differ by less than {}", apart(*same),
+                       speed_.as_typed(same->margin));
+    return formatted("a true gap of {} is then found", speed_.as_typed(std::get<FindGap>(q_.goal).gap));
   }
   std::string apart(const ShowSame& same) const {
     return same.true_gap == 0.0 ? "without a gap" : speed_.as_typed(std::abs(same.true_gap)) + " apart";
@@ -75,32 +74,32 @@ std::string PlanWriter::headline() const {
     case PlanAnswer::shots: {
       // Beyond some hundred shots one less makes no difference that a sentence could show.
       const bool tell = p_.one_less && r.shots <= 200;
-      return fmt::format("Shoot {}: {} in {} of tests{}.", shots_with_each(r.shots), then_reached(), share(r.chance),
-                         tell ? fmt::format(", with {} shots each in {}", r.shots - 1, share(p_.one_less)) : "");
+      return formatted("Shoot {}: {} in {} of tests{}.", shots_with_each(r.shots), then_reached(), share(r.chance),
+                       tell ? formatted(", with {} shots each in {}", r.shots - 1, share(p_.one_less)) : "");
     }
     case PlanAnswer::gap:
-      return fmt::format("{} find a true gap of {} {}; a smaller one is missed more often.", shots_with_each(r.shots),
-                         speed_.with_unit(r.detectable_gap), times(wanted()));
+      return formatted("{} find a true gap of {} {}; a smaller one is missed more often.", shots_with_each(r.shots),
+                       speed_.with_unit(r.detectable_gap), times(wanted()));
     case PlanAnswer::chance:
       break;
   }
-  return fmt::format("{} {} in {} of tests.", shots_with_each(r.shots), goal("find", "tell", "show"), share(r.chance));
+  return formatted("{} {} in {} of tests.", shots_with_each(r.shots), goal("find", "tell", "show"), share(r.chance));
 }
 
 std::string PlanWriter::meaning() const {
   std::string text =
-      fmt::format("The range for the gap will be about ±{} on average. ", speed_.with_unit(p_.achieved.half_width));
+      formatted("The range for the gap will be about ±{} on average. ", speed_.with_unit(p_.achieved.half_width));
   if (std::holds_alternative<NarrowRange>(q_.goal))
     return text + "How narrow it comes out is partly luck: the scatter seen in a test is itself uncertain.";
   if (const auto* same = std::get_if<ShowSame>(&q_.goal))
-    return text + fmt::format("Shown: the whole range lies inside ±{}. ", speed_.as_typed(same->margin)) +
+    return text + formatted("Shown: the whole range lies inside ±{}. ", speed_.as_typed(same->margin)) +
            (same->true_gap == 0.0
                 ? "The verdict is then \"same\", now and then faster or slower by less than the margin. Otherwise it "
                   "will "
                   "mostly be \"open\": not shown is not \"different\"."
                 : "The verdict is then \"same\", or faster or slower by less than the margin, for there is a gap.");
   if (const auto* gap = std::get_if<FindGap>(&q_.goal))
-    return text + fmt::format(
+    return text + formatted(
                       "Were the gap really {}, the verdict would still be \"open\" in {} of tests: \"open\" is "
                       "not \"no difference\".",
                       speed_.as_typed(gap->gap), percent_of_tests(1.0 - p_.achieved.chance->average));
@@ -110,7 +109,7 @@ std::string PlanWriter::meaning() const {
 std::optional<std::string> PlanWriter::if_speeds_fall_badly() const {
   const auto& chance = p_.achieved.chance;
   if (!chance || !chance->worst_phase || chance->average - *chance->worst_phase < 0.02) return std::nullopt;
-  return fmt::format(
+  return formatted(
       "{} is an average over where the true speeds fall between two readings. They may fall so that it is "
       "{}; a finer display cures that.",
       share(chance), share(Chance{*chance->worst_phase, {}, 0.0}));
@@ -121,7 +120,7 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
   const double largest = std::max(q_.upper_sd->from, q_.upper_sd->to);
   const bool pilot = story_.sd.origin == SdOrigin::sheet;
   const std::string upper = pilot ? speed_.bare(largest, speed_.decimals() + 1) + " " + speed_.unit()
-                                  : fmt::format("{:.3g} {}", speed_.converted(largest), speed_.unit());
+                                  : formatted("{:.3g} {}", speed_.converted(largest), speed_.unit());
   const std::string why = pilot ? "So few shots do not pin the SD down: it may be as large as " + upper
                                 : "The SD is assumed: it may well be " + upper;
   std::string text;
@@ -131,31 +130,30 @@ std::optional<std::string> PlanWriter::should_sd_be_larger() const {
     const PlanRow& r = *p_.at_upper;
     switch (p_.answer) {
       case PlanAnswer::gap:
-        text = fmt::format("{}, and then these shots find {} {}.", why, speed_.with_unit(r.detectable_gap),
-                           times(wanted()));
+        text =
+            formatted("{}, and then these shots find {} {}.", why, speed_.with_unit(r.detectable_gap), times(wanted()));
         break;
       case PlanAnswer::chance:
-        text = fmt::format("{}, and then these shots do so in {} of tests.", why, share(r.chance));
+        text = formatted("{}, and then these shots do so in {} of tests.", why, share(r.chance));
         break;
       case PlanAnswer::shots:
         if (r.shots > p_.achieved.shots && display_rules())
-          text = fmt::format("{}, and then it takes {} with each ({} of tests).", why, r.shots, share(r.chance));
+          text = formatted("{}, and then it takes {} with each ({} of tests).", why, r.shots, share(r.chance));
         else if (r.shots > p_.achieved.shots)
-          text =
-              fmt::format("To be on the safe side shoot {} with each. {}, and then it takes that many ({} of tests).",
-                          r.shots, why, share(r.chance));
+          text = formatted("To be on the safe side shoot {} with each. {}, and then it takes that many ({} of tests).",
+                           r.shots, why, share(r.chance));
         else if (r.shots == p_.achieved.shots)
-          text = fmt::format("{}, and the same number of shots would do.", why);
+          text = formatted("{}, and the same number of shots would do.", why);
         else
-          text = fmt::format(
+          text = formatted(
               "{}, and then {} with each would do: a little more scatter helps, for readings then fall on "
               "more than one step of the display.",
               why, r.shots);
     }
   }
   if (pilot)
-    text += fmt::format(" In {} such pilots the true SD is not above the limit found so.",
-                        of_tests(story_.sd.estimate->level.value()));
+    text += formatted(" In {} such pilots the true SD is not above the limit found so.",
+                      of_tests(story_.sd.estimate->level.value()));
   return text;
 }
 
@@ -174,10 +172,10 @@ std::vector<Note> PlanWriter::notes() const {
                      "single shot."});
   if (p_.overshot != Overshot::neither)
     notes.push_back({"more_on_one_side",
-                     fmt::format("Many more shots with {} alone, {} say, would find the gap less often, not more: "
-                                 "the range then rests on the few shots of the other set-up.",
-                                 shown_name(story_.setups[p_.overshot == Overshot::from ? 0 : 1]),
-                                 std::min<std::int64_t>(10 * p_.achieved.shots, 10'000))});
+                     formatted("Many more shots with {} alone, {} say, would find the gap less often, not more: "
+                               "the range then rests on the few shots of the other set-up.",
+                               shown_name(story_.setups[p_.overshot == Overshot::from ? 0 : 1]),
+                               std::min<std::int64_t>(10 * p_.achieved.shots, 10'000))});
   if (story_.firing && story_.firing->change == Change::costly)
     notes.push_back(
         {"re_setting",

@@ -1,11 +1,11 @@
 #include "plan_words.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/cautions.hpp>
+
+#include "../document/formatted.hpp"
 
 namespace shotassay::narrative {
 
@@ -27,8 +27,8 @@ std::string PlanWords::share(double reached, double wanted) const {
   if (reached >= wanted - 1e-9 || text != percent_of_tests(wanted)) return text;
   // 79.6 % is not the 80 % asked for.
   for (int decimals = 1; decimals < 6; ++decimals)
-    if (const std::string finer = fmt::format("{:.{}f} %", reached * 100.0, decimals);
-        finer != fmt::format("{:.{}f} %", wanted * 100.0, decimals))
+    if (const std::string finer = formatted("{:.{}f} %", reached * 100.0, decimals);
+        finer != formatted("{:.{}f} %", wanted * 100.0, decimals))
       return finer;
   return "just under " + percent(wanted);
 }
@@ -38,39 +38,37 @@ Note PlanWords::sd_note(const SdSource& source, PlanSds sd, const std::array<std
     return speed_.bare(std::sqrt(x * x + step_ * step_ / 12.0), speed_.decimals() + 1);
   };
   const bool one = sd.from == sd.to;
-  const std::string sizes = one ? fmt::format("{} with both set-ups", speed_.as_typed(sd.from))
-                                : fmt::format("{} with {} and {} with {}", speed_.as_typed(sd.from),
-                                              shown_name(setups[0]), speed_.as_typed(sd.to), shown_name(setups[1]));
+  const std::string sizes = one ? formatted("{} with both set-ups", speed_.as_typed(sd.from))
+                                : formatted("{} with {} and {} with {}", speed_.as_typed(sd.from),
+                                            shown_name(setups[0]), speed_.as_typed(sd.to), shown_name(setups[1]));
   const std::string added =
-      fmt::format(" The display {} show steps of {}{}; with that rounding the scatter counts as {} {}.",
-                  source.display_entered ? "is said to" : "is taken to", speed_.as_typed(step_),
-                  source.display_entered ? "" : " (--display says otherwise)",
-                  one ? shown(sd.from) : fmt::format("{} and {}", shown(sd.from), shown(sd.to)), speed_.unit());
+      formatted(" The display {} show steps of {}{}; with that rounding the scatter counts as {} {}.",
+                source.display_entered ? "is said to" : "is taken to", speed_.as_typed(step_),
+                source.display_entered ? "" : " (--display says otherwise)",
+                one ? shown(sd.from) : formatted("{} and {}", shown(sd.from), shown(sd.to)), speed_.unit());
   switch (source.origin) {
     case SdOrigin::entered:
       break;
     case SdOrigin::assumed:
-      return {"sd_assumed",
-              fmt::format("Shot SD, assumed and not measured: {}, for {}. That is common practice without "
-                          "a source; a few shots of your own tell more.{}",
-                          sizes, source.shooter->words, added)};
+      return {"sd_assumed", formatted("Shot SD, assumed and not measured: {}, for {}. That is common practice without "
+                                      "a source; a few shots of your own tell more.{}",
+                                      sizes, source.shooter->words, added)};
     case SdOrigin::sheet: {
       const SdEstimate& e = *source.estimate;
       const std::string estimate = speed_.bare(e.sd, speed_.decimals() + 1) + " " + speed_.unit();
-      const std::string upper = fmt::format("with confidence {} it is not above {} {}", percent(e.level.value()),
-                                            speed_.bare(e.upper, speed_.decimals() + 1), speed_.unit());
+      const std::string upper = formatted("with confidence {} it is not above {} {}", percent(e.level.value()),
+                                          speed_.bare(e.upper, speed_.decimals() + 1), speed_.unit());
       if (e.sd_of_readings == 0.0)
-        return {
-            "sd_from_sheet",
-            fmt::format("All readings of {} ({} shots) are equal: the scatter is smaller than its display shows. An "
-                        "SD of {} stands in, for which such readings are as likely as not; {}.{}",
-                        shown_name(source.sheet), sum_of(source.sheet_shots), estimate, upper, added)};
+        return {"sd_from_sheet",
+                formatted("All readings of {} ({} shots) are equal: the scatter is smaller than its display shows. An "
+                          "SD of {} stands in, for which such readings are as likely as not; {}.{}",
+                          shown_name(source.sheet), sum_of(source.sheet_shots), estimate, upper, added)};
       return {"sd_from_sheet",
-              fmt::format("Shot SD from the {} shots of {}: {}, taken as the same with both set-ups; {}.{}",
-                          sum_of(source.sheet_shots), shown_name(source.sheet), estimate, upper, added)};
+              formatted("Shot SD from the {} shots of {}: {}, taken as the same with both set-ups; {}.{}",
+                        sum_of(source.sheet_shots), shown_name(source.sheet), estimate, upper, added)};
     }
   }
-  return {"sd_entered", fmt::format("Shot SD, as entered: {}.{}", sizes, added)};
+  return {"sd_entered", formatted("Shot SD, as entered: {}.{}", sizes, added)};
 }
 
 Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const std::optional<Chance>& chance,
@@ -78,15 +76,15 @@ Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const st
   const std::string level = percent(how.level.value());
   const std::string whose =
       how.interval == PlannedInterval::welch
-          ? fmt::format("Chances are those of Welch's plain range at confidence {}", level)
-          : fmt::format("Chances are those of the range that compare gives at confidence {}", level);
+          ? formatted("Chances are those of Welch's plain range at confidence {}", level)
+          : formatted("Chances are those of the range that compare gives at confidence {}", level);
   switch (by) {
     case ChanceBy::lattice: {
       std::string text = whose +
                          ", counted over all readings that normal shots can give on this display. Where the true "
                          "speeds lie between two readings nobody knows: the chances are averages over all places";
       if (chance && chance->worst_phase && percent_of_tests(*chance->worst_phase) != percent_of_tests(chance->average))
-        text += fmt::format(", for the answer {} at the worst of them", share(*chance->worst_phase, wanted));
+        text += formatted(", for the answer {} at the worst of them", share(*chance->worst_phase, wanted));
       return {"method", text + "."};
     }
     case ChanceBy::quadrature:
@@ -101,12 +99,12 @@ Note PlanWords::chance_note(const DesignPowerOptions& how, ChanceBy by, const st
     case ChanceBy::simulation:
       break;
   }
-  std::string text = fmt::format("{}, from {} simulated tests, seed {}", whose, tests, how.simulation.seed);
-  if (chance) text += fmt::format("; the standard error of the chance told is {:.2g} %", chance->error * 100.0);
+  std::string text = formatted("{}, from {} simulated tests, seed {}", whose, tests, how.simulation.seed);
+  if (chance) text += formatted("; the standard error of the chance told is {:.2g} %", chance->error * 100.0);
   return {"monte_carlo", text + "."};
 }
 
-std::string shots_with_each(std::int64_t shots) { return fmt::format("{} shots with each of the two set-ups", shots); }
+std::string shots_with_each(std::int64_t shots) { return formatted("{} shots with each of the two set-ups", shots); }
 
 void add_footing(Document& out, const std::vector<Note>& notes) {
   out.blocks.push_back(Heading{"What this rests on"});
@@ -148,18 +146,18 @@ std::optional<Paragraph> files_written(const std::optional<PlannedFiring>& firin
   const std::size_t all = firing->shots.size();
   std::string text;
   if (!firing->sheet.empty()) {
-    text = fmt::format("{} has {} in firing order", shown_name(firing->sheet), counted(all, "shot"));
+    text = formatted("{} has {} in firing order", shown_name(firing->sheet), counted(all, "shot"));
     if (warm_ups + checks > 0) {
-      std::vector<std::string> parts{fmt::format("{} that count", all - warm_ups - checks)};
+      std::vector<std::string> parts{formatted("{} that count", all - warm_ups - checks)};
       if (warm_ups > 0) parts.push_back(counted(warm_ups, "warm-up"));
-      if (checks > 0) parts.push_back(fmt::format("{} of the check standard", checks));
+      if (checks > 0) parts.push_back(formatted("{} of the check standard", checks));
       text += ": " + listed(parts);
     }
     text += ". Write each reading into it, then compare it.";
   }
   if (!firing->page.empty())
-    text += fmt::format("{}{} is a page with this plan and a firing sheet to print.", text.empty() ? "" : " ",
-                        shown_name(firing->page));
+    text += formatted("{}{} is a page with this plan and a firing sheet to print.", text.empty() ? "" : " ",
+                      shown_name(firing->page));
   return Paragraph{text};
 }
 

@@ -1,8 +1,8 @@
 #include "scope_words.hpp"
 
-#include <fmt/format.h>
-
 #include <tuple>
+
+#include "../document/formatted.hpp"
 
 namespace shotassay::narrative {
 
@@ -23,18 +23,18 @@ std::string amount(const Need& need, bool first) {
   const std::string each = first && need.shots ? ", " + whole(*need.shots, "shot") + " with each," : "";
   switch (need.code) {
     case NeedCode::more_shots:
-      return need.shots ? fmt::format("{} shots{}", *need.shots, first ? " with each set-up" : "")
+      return need.shots ? formatted("{} shots{}", *need.shots, first ? " with each set-up" : "")
                         : "no number of shots up to 10\u00a0000";
     case NeedCode::several_days:
-      return need.sessions ? fmt::format("{}{}", *need.sessions, first ? " sessions in all" : "")
+      return need.sessions ? formatted("{}{}", *need.sessions, first ? " sessions in all" : "")
                            : "no number of sessions up to 10\u00a0000";
     default:
       break;
   }
   if (!need.bows) return "no number of bows up to 1000";
-  if (*need.more_bows == 0) return fmt::format("{} bows of each kind in a new test{}", *need.bows, each);
-  return first ? fmt::format("{} of each kind ({} in all){}", whole(*need.more_bows, "more bow"), *need.bows, each)
-               : fmt::format("{} more ({} in all)", *need.more_bows, *need.bows);
+  if (*need.more_bows == 0) return formatted("{} bows of each kind in a new test{}", *need.bows, each);
+  return first ? formatted("{} of each kind ({} in all){}", whole(*need.more_bows, "more bow"), *need.bows, each)
+               : formatted("{} more ({} in all)", *need.more_bows, *need.bows);
 }
 
 std::string premise(NeedCode code) {
@@ -62,7 +62,7 @@ std::string need_phrase(const Need& need, const ComparisonWords& words) {
     case NeedCode::finer_display:
       return "a chronograph that shows a smaller step";
     case NeedCode::several_days:
-      return fmt::format("the test on {} days or more, to speak of any day", *need.sessions);
+      return formatted("the test on {} days or more, to speak of any day", *need.sessions);
     case NeedCode::second_bow:
       return "a second bow of each set-up that has one, to speak of kinds of bow";
     default:

@@ -1,11 +1,10 @@
 #include "sheet_table.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <map>
 #include <shotassay/document/printable.hpp>
 
+#include "../document/formatted.hpp"
 #include "wording.hpp"
 
 namespace shotassay::narrative {
@@ -146,7 +145,7 @@ void show_sheet(const ComparisonStory& story, Document& out) {
   out.blocks.push_back(Heading{"The sheet, as read"});
   out.blocks.push_back(sheet.head());
   if (sheet.rows() > most_rows)
-    out.blocks.push_back(Paragraph{fmt::format("The first {} of {} rows.", most_rows, sheet.rows())});
+    out.blocks.push_back(Paragraph{formatted("The first {} of {} rows.", most_rows, sheet.rows())});
   if (sheet.leaves_something_out())
     out.blocks.push_back(Paragraph{"Notes and measured values stand in the sheets themselves."});
   out.blocks.push_back(sheet.table());

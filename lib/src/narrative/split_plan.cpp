@@ -1,8 +1,7 @@
-#include <fmt/format.h>
-
 #include <shotassay/document/printable.hpp>
 #include <shotassay/narrative/plan.hpp>
 
+#include "../document/formatted.hpp"
 #include "plan_words.hpp"
 
 namespace shotassay::narrative {
@@ -14,17 +13,17 @@ using namespace document;
 PlanWords words_of(const SplitStory& story) { return {story.plan.question.how.step, story.unit}; }
 
 std::string split_text(const SplitStory& story, const Split& s) {
-  return fmt::format("{} with {} and {} with {}", counted(static_cast<std::size_t>(s.from), "shot"),
-                     shown_name(story.setups[0]), counted(static_cast<std::size_t>(s.to), "shot"),
-                     shown_name(story.setups[1]));
+  return formatted("{} with {} and {} with {}", counted(static_cast<std::size_t>(s.from), "shot"),
+                   shown_name(story.setups[0]), counted(static_cast<std::size_t>(s.to), "shot"),
+                   shown_name(story.setups[1]));
 }
 
 std::string headline(const SplitStory& story) {
   const SplitPlan& p = story.plan;
   const SpeedWords speed = words_of(story).speed();
-  return fmt::format("Shoot {}: they find a true gap of {} {}.", split_text(story, p.best),
-                     speed.bare(p.best.detectable_gap, speed.decimals() + 1) + " " + speed.unit(),
-                     times(p.question.power.value()));
+  return formatted("Shoot {}: they find a true gap of {} {}.", split_text(story, p.best),
+                   speed.bare(p.best.detectable_gap, speed.decimals() + 1) + " " + speed.unit(),
+                   times(p.question.power.value()));
 }
 
 std::string loss(const SplitStory& story) {
@@ -32,18 +31,18 @@ std::string loss(const SplitStory& story) {
   const SpeedWords speed = words_of(story).speed();
   if (p.best.from == p.even.from) return "That is the even split: no other finds a smaller gap.";
   const int fine = speed.decimals() + 1;
-  return fmt::format("Split evenly, {}, the gap found is {} {} instead of {} {}.", split_text(story, p.even),
-                     speed.bare(p.even.detectable_gap, fine), speed.unit(), speed.bare(p.best.detectable_gap, fine),
-                     speed.unit());
+  return formatted("Split evenly, {}, the gap found is {} {} instead of {} {}.", split_text(story, p.even),
+                   speed.bare(p.even.detectable_gap, fine), speed.unit(), speed.bare(p.best.detectable_gap, fine),
+                   speed.unit());
 }
 
 std::string chances(const SplitStory& story) {
   const SplitPlan& p = story.plan;
   const double wanted = p.question.power.value();
   const PlanWords words = words_of(story);
-  return fmt::format("A true gap of {} is found in {} of tests, split evenly in {}.",
-                     words.speed().as_typed(*p.question.resolve), words.share(p.best.chance->average, wanted),
-                     words.share(p.even.chance->average, wanted));
+  return formatted("A true gap of {} is found in {} of tests, split evenly in {}.",
+                   words.speed().as_typed(*p.question.resolve), words.share(p.best.chance->average, wanted),
+                   words.share(p.even.chance->average, wanted));
 }
 
 Table table(const SplitStory& story) {

@@ -1,11 +1,11 @@
 #include "wording.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <numeric>
+
+#include "../document/formatted.hpp"
 
 namespace shotassay::narrative {
 
@@ -31,7 +31,7 @@ bool shows_zero(const std::string& text) { return text.find_first_not_of("0.") =
 /// The number that a text with so many decimals shows, read back from it: arithmetic of our own could round 2.045 up
 /// where the text rounds it down.
 double rounded(double x, int decimals) {
-  const std::string text = fmt::format("{:.{}f}", x, decimals);
+  const std::string text = formatted("{:.{}f}", x, decimals);
   double shown = 0.0;
   std::from_chars(text.data(), text.data() + text.size(), shown);
   return shown;
@@ -47,7 +47,7 @@ bool same_side(double x, double shown, double bound, double unit) {
 
 }  // namespace
 
-std::string fixed(double x, int decimals) { return with_minus(fmt::format("{:.{}f}", x, decimals)); }
+std::string fixed(double x, int decimals) { return with_minus(formatted("{:.{}f}", x, decimals)); }
 
 SpeedWords::SpeedWords(DisplayStep step, SpeedUnit sheet, SpeedUnit printed)
     : factor_{conversion(sheet, printed)},
@@ -75,7 +75,7 @@ std::string SpeedWords::signed_bare(double gap) const {
 std::string SpeedWords::as_typed(double speed) const {
   // Nine digits: what a person types, without the last bits of a conversion.
   const double x = speed * factor_;
-  return with_minus(fmt::format("{:.9g}", x)) + " " + unit();
+  return with_minus(formatted("{:.9g}", x)) + " " + unit();
 }
 
 std::string SpeedWords::limit(double limit, std::optional<double> margin) const {
@@ -125,20 +125,20 @@ std::string SpeedWords::side(double end, std::optional<double> margin) const {
 
 std::string of_tests(double probability) {
   const auto n = denominator(probability);
-  return n ? fmt::format("{:.0f} of {}", probability * *n, *n) : percent(probability) + " of";
+  return n ? formatted("{:.0f} of {}", probability * *n, *n) : percent(probability) + " of";
 }
 
 std::string times(double probability) {
   const auto n = denominator(probability);
-  if (n && std::lround(probability * *n) == 1) return fmt::format("once in {}", *n);
-  return n ? fmt::format("{:.0f} times in {}", probability * *n, *n) : "in " + percent(probability) + " of tests";
+  if (n && std::lround(probability * *n) == 1) return formatted("once in {}", *n);
+  return n ? formatted("{:.0f} times in {}", probability * *n, *n) : "in " + percent(probability) + " of tests";
 }
 
 std::string percent(double share) {
   // What is less than certain is never written as 100 %.
   int digits = 6;
   std::string text;
-  do text = fmt::format("{:.{}g}", share * 100.0, digits++);
+  do text = formatted("{:.{}g}", share * 100.0, digits++);
   while (text == "100" && share < 1.0 && digits <= 17);
   return text + " %";
 }
@@ -147,18 +147,16 @@ std::string percent_of_tests(double share) {
   if (share > 0.999) return "more than 99.9 %";
   if (share < 0.001) return "less than 0.1 %";
   const bool near_an_end = share > 0.985 || share < 0.015;
-  return fmt::format("{:.{}f} %", share * 100.0, near_an_end ? 1 : 0);
+  return formatted("{:.{}f} %", share * 100.0, near_an_end ? 1 : 0);
 }
 
 std::string p_text(double p) {
   if (p >= 0.9995) return "1";
-  if (p >= 0.001) return fmt::format("{:.3f}", p);
-  return p >= 0.0001 ? fmt::format("{:.4f}", p) : "below 0.0001";
+  if (p >= 0.001) return formatted("{:.3f}", p);
+  return p >= 0.0001 ? formatted("{:.4f}", p) : "below 0.0001";
 }
 
-std::string counted(std::size_t n, const std::string& noun) {
-  return fmt::format("{} {}{}", n, noun, n == 1 ? "" : "s");
-}
+std::string counted(std::size_t n, const std::string& noun) { return formatted("{} {}{}", n, noun, n == 1 ? "" : "s"); }
 
 std::string listed(const std::vector<std::string>& items) {
   std::string out;

@@ -1,12 +1,11 @@
 #include "dot_plot.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <map>
 #include <utility>
 
+#include "../document/formatted.hpp"
 #include "figure_scale.hpp"
 
 namespace shotassay::report {
@@ -21,7 +20,7 @@ std::string DotPlot::readings(const std::vector<std::int64_t>& steps) const {
   std::string text;
   for (const auto& [value, shots] : counts) {
     text += (text.empty() ? "" : ", ") + reading(static_cast<double>(value));
-    if (shots > 1) text += fmt::format(" ({} times)", shots);
+    if (shots > 1) text += formatted(" ({} times)", shots);
   }
   return text;
 }
@@ -140,8 +139,8 @@ void draw_dots(Drawing& drawing, const DotPlot& plot) {
 
   const bool any_interval =
       std::any_of(rows.begin(), rows.end(), [](const auto& row) { return row.interval.has_value(); });
-  std::string dots = shots_a_dot > 1 ? fmt::format("up to {} shots", shots_a_dot) : "a shot";
-  if (points > 1) dots += fmt::format("; a stack takes in {} display steps", points);
+  std::string dots = shots_a_dot > 1 ? formatted("up to {} shots", shots_a_dot) : "a shot";
+  if (points > 1) dots += formatted("; a stack takes in {} display steps", points);
   drawing.legend([&](double x, double y) { drawing.dot(x, y, any_small ? 5 : 6); }, dots);
   if (any_small) drawing.legend([&](double x, double y) { drawing.diamond(x, y, small_mark); }, plot.small_average);
   drawing.legend(

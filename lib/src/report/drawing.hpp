@@ -1,6 +1,4 @@
 #pragma once
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <shotassay/document/printable.hpp>
 #include <string>
@@ -8,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "../document/formatted.hpp"
 #include "markup.hpp"
 #include "picture.hpp"
 
@@ -45,9 +44,9 @@ class Drawing {
   double y = border;
 
   void text(double x, double baseline, std::string_view anchor, std::string_view style, std::string_view text) {
-    shapes_ += fmt::format("<text x=\"{:.6g}\" y=\"{:.6g}\"", x, baseline);
-    if (anchor != "start") shapes_ += fmt::format(" text-anchor=\"{}\"", anchor);
-    if (!style.empty()) shapes_ += fmt::format(" class=\"{}\"", style);
+    shapes_ += formatted("<text x=\"{:.6g}\" y=\"{:.6g}\"", x, baseline);
+    if (anchor != "start") shapes_ += formatted(" text-anchor=\"{}\"", anchor);
+    if (!style.empty()) shapes_ += formatted(" class=\"{}\"", style);
     shapes_ += ">" + escaped(text) + "</text>\n";
   }
   /// A text as wide as the page, broken into lines.
@@ -62,41 +61,41 @@ class Drawing {
     }
   }
   void line(double x1, double y1, double x2, double y2, std::string_view style) {
-    shapes_ += fmt::format("<line class=\"{}\" x1=\"{:.6g}\" y1=\"{:.6g}\" x2=\"{:.6g}\" y2=\"{:.6g}\"/>\n", style, x1,
-                           y1, x2, y2);
+    shapes_ += formatted("<line class=\"{}\" x1=\"{:.6g}\" y1=\"{:.6g}\" x2=\"{:.6g}\" y2=\"{:.6g}\"/>\n", style, x1,
+                         y1, x2, y2);
   }
   void dot(double x, double centre, double radius) {
-    shapes_ += fmt::format("<circle class=\"dot\" cx=\"{:.6g}\" cy=\"{:.6g}\" r=\"{:.6g}\"/>\n", x, centre, radius);
+    shapes_ += formatted("<circle class=\"dot\" cx=\"{:.6g}\" cy=\"{:.6g}\" r=\"{:.6g}\"/>\n", x, centre, radius);
   }
   void cross(double x, double centre, double arm) {
-    shapes_ += fmt::format("<path class=\"cross\" d=\"M{:.6g} {:.6g}l{} {}m0 -{}l-{} {}\"/>\n", x - arm, centre - arm,
-                           2 * arm, 2 * arm, 2 * arm, 2 * arm, 2 * arm);
+    shapes_ += formatted("<path class=\"cross\" d=\"M{:.6g} {:.6g}l{} {}m0 -{}l-{} {}\"/>\n", x - arm, centre - arm,
+                         2 * arm, 2 * arm, 2 * arm, 2 * arm, 2 * arm);
   }
   void diamond(double x, double centre, double half = large_mark) {
-    shapes_ += fmt::format("<path class=\"mean\" d=\"M{0:.6g} {1:.6g}l{2} {2}l-{2} {2}l-{2} -{2}z\"/>\n", x,
-                           centre - half, half);
+    shapes_ += formatted("<path class=\"mean\" d=\"M{0:.6g} {1:.6g}l{2} {2}l-{2} {2}l-{2} -{2}z\"/>\n", x,
+                         centre - half, half);
   }
   /// A horizontal bar; what is taken away is hollow.
   void bar(double x1, double x2, double top, double height, bool taken) {
-    shapes_ += fmt::format("<rect class=\"{}\" x=\"{:.6g}\" y=\"{:.6g}\" width=\"{:.6g}\" height=\"{:.6g}\"/>\n",
-                           taken ? "taken" : "share", x1, top, x2 - x1, height);
+    shapes_ += formatted("<rect class=\"{}\" x=\"{:.6g}\" y=\"{:.6g}\" width=\"{:.6g}\" height=\"{:.6g}\"/>\n",
+                         taken ? "taken" : "share", x1, top, x2 - x1, height);
   }
   /// An end of an interval: a stroke across, or an arrow head where the interval goes on.
   void end(double x, double centre, bool goes_on, int direction) {
     if (goes_on)
-      shapes_ += fmt::format("<path class=\"end\" d=\"M{:.6g} {:.6g}l{} 7l{} 7z\"/>\n", x - 12 * direction, centre - 7,
-                             12 * direction, -12 * direction);
+      shapes_ += formatted("<path class=\"end\" d=\"M{:.6g} {:.6g}l{} 7l{} 7z\"/>\n", x - 12 * direction, centre - 7,
+                           12 * direction, -12 * direction);
     else
       line(x, centre - 8, x, centre + 8, "bar");
   }
   void band(double x1, double y1, double x2, double y2) {
-    shapes_ += fmt::format("<rect class=\"band\" x=\"{:.6g}\" y=\"{:.6g}\" width=\"{:.6g}\" height=\"{:.6g}\"/>\n", x1,
-                           y1, x2 - x1, y2 - y1);
+    shapes_ += formatted("<rect class=\"band\" x=\"{:.6g}\" y=\"{:.6g}\" width=\"{:.6g}\" height=\"{:.6g}\"/>\n", x1,
+                         y1, x2 - x1, y2 - y1);
   }
   void polyline(const std::vector<std::pair<double, double>>& points) {
     shapes_ += "<polyline class=\"curve\" points=\"";
     for (std::size_t i = 0; i < points.size(); ++i)
-      shapes_ += fmt::format("{}{:.6g},{:.6g}", i == 0 ? "" : " ", points[i].first, points[i].second);
+      shapes_ += formatted("{}{:.6g},{:.6g}", i == 0 ? "" : " ", points[i].first, points[i].second);
     shapes_ += "\"/>\n";
   }
   /// A line of the legend; `mark` draws around the point it is given.

@@ -1,11 +1,11 @@
 #include "figure_scale.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <shotassay/document/printable.hpp>
+
+#include "../document/formatted.hpp"
 
 namespace shotassay::report {
 
@@ -15,7 +15,7 @@ constexpr int most_more_decimals = 12;
 
 /// The number that a text with so many decimals shows.
 double shown(double x, int decimals) {
-  const std::string text = fmt::format("{:.{}f}", x, decimals);
+  const std::string text = formatted("{:.{}f}", x, decimals);
   double value = 0;
   std::from_chars(text.data(), text.data() + text.size(), value);
   return value;
@@ -39,7 +39,7 @@ std::string number(double x, int decimals) {
     const double unit = std::pow(10.0, -decimals);
     return number(std::round(x / unit) * unit, 0);
   }
-  std::string text = fmt::format("{:.{}f}", x, decimals);
+  std::string text = formatted("{:.{}f}", x, decimals);
   if (text.front() != '-') return text;
   text.erase(0, 1);
   return text.find_first_not_of("0.") == std::string::npos ? text : "−" + text;
@@ -83,16 +83,16 @@ document::Table numbers_of(const document::BudgetFigure& figure) {
 }
 
 std::string said_of(const document::BowFigure& figure, const document::BowFigure::Kind& kind) {
-  return fmt::format("{}: average of {} bow{} {} {}", kind.label, kind.bows.size(), kind.bows.size() == 1 ? "" : "s",
-                     number(kind.mean * figure.step, figure.decimals + 1), figure.unit);
+  return formatted("{}: average of {} bow{} {} {}", kind.label, kind.bows.size(), kind.bows.size() == 1 ? "" : "s",
+                   number(kind.mean * figure.step, figure.decimals + 1), figure.unit);
 }
 
 std::string said_of(const document::BowFigure& figure, const document::BowFigure::Bow& bow) {
-  return fmt::format("{}: {} shot{}, average {} {}", bow.label, bow.steps.size(), bow.steps.size() == 1 ? "" : "s",
-                     number(bow.mean * figure.step, figure.decimals + 1), figure.unit);
+  return formatted("{}: {} shot{}, average {} {}", bow.label, bow.steps.size(), bow.steps.size() == 1 ? "" : "s",
+                   number(bow.mean * figure.step, figure.decimals + 1), figure.unit);
 }
 
-std::string percent_asked(double share) { return fmt::format("{:.6g} %", share * 100); }
+std::string percent_asked(double share) { return formatted("{:.6g} %", share * 100); }
 
 Range range_of(const document::IntervalFigure& figure) {
   Range range{0, 0};

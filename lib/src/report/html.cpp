@@ -1,11 +1,10 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <shotassay/document/printable.hpp>
 #include <shotassay/report/html.hpp>
 #include <string_view>
 #include <vector>
 
+#include "../document/formatted.hpp"
 #include "interval_stack.hpp"
 #include "markup.hpp"
 #include "page_style.hpp"
@@ -33,8 +32,8 @@ std::string running(std::string_view text) {
 }
 
 std::string element(std::string_view name, std::string_view classes, std::string_view text) {
-  const std::string attribute = classes.empty() ? "" : fmt::format(" class=\"{}\"", classes);
-  return fmt::format("<{}{}>{}</{}>\n", name, attribute, running(text), name);
+  const std::string attribute = classes.empty() ? "" : formatted(" class=\"{}\"", classes);
+  return formatted("<{}{}>{}</{}>\n", name, attribute, running(text), name);
 }
 
 std::string_view tone_class(Tone tone) {
@@ -94,7 +93,7 @@ class Renderer {
  public:
   void operator()(const Headline& h) {
     const std::string_view tone = tone_class(h.tone);
-    body_ += element(titled_ ? "p" : "h1", fmt::format("headline{}{}", tone.empty() ? "" : " ", tone), h.text);
+    body_ += element(titled_ ? "p" : "h1", formatted("headline{}{}", tone.empty() ? "" : " ", tone), h.text);
     titled_ = true;
   }
   void operator()(const Heading& h) { body_ += element("h2", "", h.text); }
@@ -126,7 +125,7 @@ class Renderer {
     constexpr std::size_t most_on_a_page = 40, on_further_pages = 26;
     const std::size_t rows =
         sheet.rows.size() <= most_on_a_page ? std::max<std::size_t>(1, sheet.rows.size()) : on_further_pages;
-    body_ += fmt::format("<div style=\"--rows: {}; --room: {}mm\">\n", rows, room_for_rows(sheet));
+    body_ += formatted("<div style=\"--rows: {}; --room: {}mm\">\n", rows, room_for_rows(sheet));
     if (!sheet.columns.empty()) table(sheet.columns, sheet.rows, table_class(sheet.columns, sheet.rows, true), true);
     body_ += "</div>\n";
     list("remarks", sheet.remarks);
@@ -135,7 +134,7 @@ class Renderer {
   }
 
   std::string page(const HtmlOptions& options) && {
-    return fmt::format(
+    return formatted(
         "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n"
         "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
         "<title>{}</title>\n<style>\n{}{}</style>\n</head>\n<body>\n<main{}>\n{}{}</main>\n</body>\n</html>\n",
@@ -147,7 +146,7 @@ class Renderer {
  private:
   void list(std::string_view classes, const std::vector<std::string>& texts) {
     if (texts.empty()) return;
-    body_ += fmt::format("<ul class=\"{}\">\n", classes);
+    body_ += formatted("<ul class=\"{}\">\n", classes);
     for (const auto& text : texts) body_ += element("li", "", text);
     body_ += "</ul>\n";
   }
@@ -165,17 +164,17 @@ class Renderer {
       if (!columns[i].numeric && std::any_of(rows.begin(), rows.end(), broken)) names += " long";
       classes.push_back(names.empty() ? "" : " class=\"" + names.substr(1) + "\"");
     }
-    body_ += kind.empty() ? "<table>\n" : fmt::format("<table class=\"{}\">\n", kind);
+    body_ += kind.empty() ? "<table>\n" : formatted("<table class=\"{}\">\n", kind);
     body_ += "<thead>\n<tr>";
     for (std::size_t i = 0; i < columns.size(); ++i)
-      body_ += fmt::format("<th scope=\"col\"{}>{}</th>", classes[i], escaped(columns[i].title));
+      body_ += formatted("<th scope=\"col\"{}>{}</th>", classes[i], escaped(columns[i].title));
     body_ += "</tr>\n</thead>\n<tbody>\n";
     for (const auto& row : rows) {
       body_ += "<tr>";
       for (std::size_t i = 0; i < row.size(); ++i) {
         const std::string label =
-            columns[i].title.empty() ? "" : fmt::format(" data-label=\"{}\"", escaped(columns[i].title));
-        body_ += fmt::format("<td{}{}>{}</td>", classes[i], label, escaped(row[i]));
+            columns[i].title.empty() ? "" : formatted(" data-label=\"{}\"", escaped(columns[i].title));
+        body_ += formatted("<td{}{}>{}</td>", classes[i], label, escaped(row[i]));
       }
       body_ += "</tr>\n";
     }
@@ -188,7 +187,7 @@ class Renderer {
   }
 
   void figure(const Picture& picture) {
-    body_ += "<figure>\n" + embedded(picture, fmt::format("figure-{}", ++figures_)) + "</figure>\n";
+    body_ += "<figure>\n" + embedded(picture, formatted("figure-{}", ++figures_)) + "</figure>\n";
     body_ += "<details>\n<summary>The figure in numbers</summary>\n";
     // A long and slim table goes on beside itself.
     const bool beside = picture.numbers.columns.size() == 2 && picture.numbers.rows.size() > 8;

@@ -1,11 +1,10 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "../document/formatted.hpp"
 #include "drawing.hpp"
 #include "figure_scale.hpp"
 #include "picture.hpp"
@@ -25,8 +24,7 @@ Picture picture_of(const IntervalFigure& figure) {
   const auto signed_number = [&](double x) {
     return limit_text(x, (x > 0 ? "+" : "") + number_apart(x, figure.decimals, {0, margin, -margin}));
   };
-  const std::string margin_text =
-      figure.margin ? "±" + fmt::format("{:.6g}", margin) + " " + figure.unit : std::string{};
+  const std::string margin_text = figure.margin ? "±" + formatted("{:.6g}", margin) + " " + figure.unit : std::string{};
 
   out.numbers.columns = {{"gap"}, {"measured", true}, {"from", true}, {"to", true}};
   std::vector<std::string> sentences;

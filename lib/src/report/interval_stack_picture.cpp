@@ -1,10 +1,9 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "../document/formatted.hpp"
 #include "drawing.hpp"
 #include "figure_scale.hpp"
 #include "interval_stack.hpp"
@@ -84,11 +83,11 @@ Picture picture_of(const IntervalStackFigure& figure) {
     drawing.y += 2 - 0.5 * pitch;
     plots.push_back({group.truth, top, drawing.y});
     std::string said =
-        fmt::format("{}: {} interval{}, give or take {} to {} {}, the truth at {}", group.label, group.rows.size(),
-                    group.rows.size() == 1 ? "" : "s", number(narrowest, figure.decimals),
-                    number(widest, figure.decimals), figure.unit, signed_number(group.truth, group.truth));
+        formatted("{}: {} interval{}, give or take {} to {} {}, the truth at {}", group.label, group.rows.size(),
+                  group.rows.size() == 1 ? "" : "s", number(narrowest, figure.decimals),
+                  number(widest, figure.decimals), figure.unit, signed_number(group.truth, group.truth));
     if (figure.misses_marked)
-      said += missing == 0 ? "; none misses it" : fmt::format("; {} {} it", missing, missing == 1 ? "misses" : "miss");
+      said += missing == 0 ? "; none misses it" : formatted("; {} {} it", missing, missing == 1 ? "misses" : "miss");
     sentences.push_back(said + ".");
   }
   out.description = joined(sentences);

@@ -1,5 +1,3 @@
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
@@ -8,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "../document/formatted.hpp"
 #include "drawing.hpp"
 #include "figure_scale.hpp"
 #include "picture.hpp"
@@ -36,7 +35,7 @@ Picture picture_of(const PowerCurveFigure& figure) {
 
   std::string said = "Share of tests, by the number of " + out.numbers.columns[0].title + ": ";
   const auto say = [&](const PowerCurveFigure::Point& point) {
-    said += fmt::format("{} at {}", percent(point.power, figure.wanted), point.shots);
+    said += formatted("{} at {}", percent(point.power, figure.wanted), point.shots);
   };
   say(figure.points.front());
   if (power_at_mark && *figure.marked != figure.points.front().shots && *figure.marked != figure.points.back().shots) {
@@ -48,7 +47,7 @@ Picture picture_of(const PowerCurveFigure& figure) {
     say(figure.points.back());
   }
   said += ".";
-  if (figure.marked) said += fmt::format(" Marked: {}.", *figure.marked);
+  if (figure.marked) said += formatted(" Marked: {}.", *figure.marked);
   if (figure.wanted) said += " Asked for: " + percent_asked(*figure.wanted) + ".";
   out.description = said;
 
@@ -109,7 +108,7 @@ Picture picture_of(const PowerCurveFigure& figure) {
           drawing.line(x - 8, y - 12, x - 8, y + 12, "pointer");
           if (power_at_mark) drawing.diamond(x + 6, y);
         },
-        (power_at_mark ? percent(*power_at_mark, figure.wanted) + " " : "") + fmt::format("at {}", *figure.marked));
+        (power_at_mark ? percent(*power_at_mark, figure.wanted) + " " : "") + formatted("at {}", *figure.marked));
   if (figure.wanted)
     drawing.legend([&](double x, double y) { drawing.line(x - 12, y, x + 16, y, "limit"); },
                    "asked for: " + wanted_label);

@@ -1,8 +1,7 @@
-#include <fmt/format.h>
-
 #include <shotassay/report/svg.hpp>
 #include <variant>
 
+#include "../document/formatted.hpp"
 #include "interval_stack.hpp"
 #include "markup.hpp"
 #include "picture.hpp"
@@ -14,7 +13,7 @@ namespace {
 /// The svg element. Title and description are its text alternative, for a mouse and for a screen reader.
 std::string element(const Picture& picture, const std::string& id, const std::string& attributes,
                     const std::string& before) {
-  return fmt::format(
+  return formatted(
       "<svg{} class=\"figure\" viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"{}-name {}-text\">\n"
       "<title id=\"{}-name\">{}</title>\n<desc id=\"{}-text\">{}</desc>\n{}{}</svg>\n",
       attributes, picture.width, picture.height, id, id, id, escaped(picture.name), id, escaped(picture.description),
@@ -23,9 +22,9 @@ std::string element(const Picture& picture, const std::string& id, const std::st
 
 std::string alone(const Picture& picture) {
   const std::string size =
-      fmt::format(" xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\"", picture.width, picture.height);
-  const std::string ground = fmt::format("<style>\n{}</style>\n<rect class=\"paper\" width=\"{}\" height=\"{}\"/>\n",
-                                         figure_style(), picture.width, picture.height);
+      formatted(" xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\"", picture.width, picture.height);
+  const std::string ground = formatted("<style>\n{}</style>\n<rect class=\"paper\" width=\"{}\" height=\"{}\"/>\n",
+                                       figure_style(), picture.width, picture.height);
   return element(picture, "figure", size, ground);
 }
 

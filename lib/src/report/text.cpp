@@ -1,7 +1,6 @@
+#include "../document/formatted.hpp"
 #include "interval_stack.hpp"
 #include "text_figures.hpp"
-
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <shotassay/document/printable.hpp>
@@ -120,7 +119,7 @@ class Renderer {
   void operator()(const FiringSheet& sheet) {
     (*this)(Heading{sheet.title});
     const auto shots = sheet.rows.size();
-    (*this)(Paragraph{fmt::format("{} {} in this order", shots, shots == 1 ? "shot" : "shots")});
+    (*this)(Paragraph{formatted("{} {} in this order", shots, shots == 1 ? "shot" : "shots")});
     after_heading_ = true;
     (*this)(written_columns(sheet));
   }

@@ -1,7 +1,5 @@
 #include "text_figures.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -10,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "../document/formatted.hpp"
 #include "figure_scale.hpp"
 
 namespace shotassay::report {
@@ -201,12 +200,12 @@ std::string draw(const DotPlot& plot, int width) {
   for (std::int64_t s = first; s <= high; s += every)
     ticks.push_back({static_cast<int>(place(static_cast<double>(s))), label(s)});
   out += axis(columns, ticks, plot.unit);
-  std::string legend = shots_a_dot > 1 ? fmt::format("● up to {} shots", shots_a_dot) : "● a shot";
+  std::string legend = shots_a_dot > 1 ? formatted("● up to {} shots", shots_a_dot) : "● a shot";
   legend += ", " + plot.averages;
   const auto has_interval = [](const DotRow& row) { return row.interval.has_value(); };
   if (std::any_of(plot.rows.begin(), plot.rows.end(), has_interval)) legend += " in its interval";
   legend += cut.legend();
-  if (points > 1) legend += fmt::format("; a column is {} display steps wide", points);
+  if (points > 1) legend += formatted("; a column is {} display steps wide", points);
   return out + wrap(std::string(indent, ' ') + legend, width, indent);
 }
 
@@ -355,9 +354,9 @@ std::string draw(const PowerCurveFigure& figure, int width) {
   }
   std::string legend = "● share of tests";
   if (power_at_mark)
-    legend += fmt::format(", ◆ on ┊ {} at {}", percent(*power_at_mark, figure.wanted), *figure.marked);
+    legend += formatted(", ◆ on ┊ {} at {}", percent(*power_at_mark, figure.wanted), *figure.marked);
   else if (figure.marked)
-    legend += fmt::format(", ┊ at {}", *figure.marked);
+    legend += formatted(", ┊ at {}", *figure.marked);
   if (figure.wanted) legend += ", ╌ asked for";
   return out + wrap(std::string(indent, ' ') + legend, width, indent);
 }
