@@ -381,6 +381,8 @@ std::vector<Command> add_clinic(CLI::App& program) {
     app.add_option("--key", typed->key, "The lesson's key (key.csv beside the answers)")->type_name("KEY.csv");
     add_page_options(app, typed->pages, "Write a page with the result");
     add_common_options(app, typed->common);
+    // Read, so that a refusal can say why; not shown.
+    for (const char* refused : {"--confidence", "--display", "--unit"}) app.get_option(refused)->group("");
     app.footer("Example:\n  shotassay clinic tally evening/answers.csv");
     commands.push_back(command(app, typed, tally));
   }

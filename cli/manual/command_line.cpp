@@ -101,7 +101,8 @@ CommandLine described(const CLI::App& app, const std::string& before) {
                   .arguments = {},
                   .commands = {}};
   for (const CLI::Option* option : app.get_options())
-    (option->get_positional() ? out.arguments : out.options).push_back(line(out.called, *option));
+    if (!option->get_group().empty())  // one without a group is not shown by --help either
+      (option->get_positional() ? out.arguments : out.options).push_back(line(out.called, *option));
   for (const CLI::App* below : app.get_subcommands([](const CLI::App*) { return true; }))
     out.commands.push_back(described(*below, out.called + " "));
   return out;

@@ -143,6 +143,21 @@ std::string see_also(const CommandLine& command, const CommandLine& program) {
   return ".SH SEE ALSO\n" + joined(pages, ",\n") + "\n";
 }
 
+/// Those of an option are told by the commands that take it, and by the page of all.
+Meanings statuses_of(const CommandLine& command, const CommandLine& program) {
+  Meanings told;
+  for (const auto& [status, meaning] : exit_statuses()) {
+    const std::string option{meaning.substr(0, meaning.find(':'))};
+    const auto takes_it = [&](const OptionLine& o) {
+      return std::find(o.typed.begin(), o.typed.end(), option) != o.typed.end();
+    };
+    if (!option.starts_with("--") || command.called == program.called ||
+        std::any_of(command.options.begin(), command.options.end(), takes_it))
+      told.emplace_back(status, meaning);
+  }
+  return told;
+}
+
 }  // namespace
 
 std::string page_name(const CommandLine& command) {
@@ -172,7 +187,7 @@ std::string manual_page(const CommandLine& command, const CommandLine& program, 
   for (const OptionLine& option : command.options)
     page += entry(names(option) + (option.value_name.empty() ? "" : " " + slanted(option.value_name)),
                   filled(meaning(option)));
-  page += ".SH EXIT STATUS\n" + meanings(exit_statuses());
+  page += ".SH EXIT STATUS\n" + meanings(statuses_of(command, program));
   page += ".SH ENVIRONMENT\n" + meanings(environment_variables());
   page += ".SH FILES\n" + meanings(files());
   return page + examples(text) + see_also(command, program);

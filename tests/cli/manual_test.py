@@ -103,7 +103,14 @@ class ManualPages(ProgramTest):
         for command in COMMANDS:
             told = words(section(shown(page(command), 1000), "EXIT STATUS"))
             for status, meaning in rows:
-                self.assertIn(f"{status} {meaning.replace('`', '')}", told)
+                option = re.match(r"`(--\S+)`:", meaning)
+                holds = not option or command == "" or option[1] in help_of(command)
+                self.assertEqual(f"{status} {meaning.replace('`', '')}" in told, holds, command)
+
+    def test_options_that_are_read_only_to_be_refused_are_not_shown(self):
+        self.assertIn("the key says what the lesson was made with", run("clinic", "tally", "x", "--unit", "fps").err)
+        self.assertNotIn("--unit", help_of("clinic tally"))
+        self.assertNotIn("--unit", shown(page("clinic tally")))
 
     def test_every_variable_that_is_read_stands_there(self):
         read = set()
