@@ -21,7 +21,7 @@ namespace shotassay::numerics {
 namespace {
 
 template <std::size_t N>
-double polynomial(const std::array<double, N>& coefficients, double x) {
+[[gnu::always_inline]] inline double polynomial(const std::array<double, N>& coefficients, double x) {
   double value = coefficients[N - 1];
   for (std::size_t i = N - 1; i-- > 0;) value = value * x + coefficients[i];
   return value;
@@ -53,7 +53,7 @@ double portable_log(double p) {
 /// q is exact, as 1 − u is.
 constexpr double middle = 0.425;
 
-double middle_quantile(double q) {
+[[gnu::always_inline]] inline double middle_quantile(double q) {
   constexpr std::array<double, 8> numerator{3.3871328727963664894, 133.12359502062543188, 1971.0018859293870881,
                                             13724.889707747197186, 45888.301044516782738, 67197.356812083048998,
                                             33385.36716296232416,  2504.7161819257851695};
