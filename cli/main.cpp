@@ -36,8 +36,10 @@ int end(const Stop& stopped, const std::string& command, bool json) {
 
 std::vector<std::string> names_of_options(const CLI::App& app) {
   std::vector<std::string> names;
-  for (const CLI::Option* option : app.get_options())
+  for (const CLI::Option* option : app.get_options()) {
+    if (option->get_group().empty()) continue;  // not shown by --help, so not proposed
     for (const auto& name : option->get_lnames()) names.push_back("--" + name);
+  }
   return names;
 }
 

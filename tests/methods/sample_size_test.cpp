@@ -212,7 +212,7 @@ TEST_CASE("sample_size: one side needs fewer shots, a family more") {
   CHECK(welch_power(2, {one_sided.shots_a, 1.5}, {one_sided.shots_b, 1.5}, ConfidenceLevel{0.95}, Sides::one).power >=
         0.8);
   CHECK(one_sided.power_one_less.value() < 0.8);
-  // A gap on the wrong side is no success of one side; with little power it would be a third of them.
+  // A gap on the wrong side is no success of one side; with little power there would be many such.
   one.smallest_difference = 0.3;
   one.power = Power{0.08};
   const std::int64_t n = sample_size(one).shots_a;

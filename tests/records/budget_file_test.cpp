@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <string>
 #include <utility>
@@ -296,6 +297,15 @@ TEST_CASE("budget_file: a key that stands twice is a problem, not a choice") {
       problems("{\"quantity\": \"speed\", \"inputs\": [{\"name\": \"speed\", \"value\": 1, \"u\": 1,\n\"value\": 2}]}");
   REQUIRE(found.size() == 1);
   CHECK(found[0] == "2 /inputs/0/value : stands here a second time; the first is in line 1");
+}
+
+TEST_CASE("budget_file: of very many keys the one that stands twice is found, without looking at each pair") {
+  // A look at each of 2·10¹⁰ pairs would not end within the time that a test has.
+  std::string text = "{\"quantity\": \"speed\",\n";
+  for (int i = 0; i < 200'000; ++i) text += "\"k" + std::to_string(i) + "\": 1,\n";
+  const auto found = problems(text + "\"k77\": 2}");
+  const std::string expected = "200002 /k77 : stands here a second time; the first is in line 79";
+  CHECK(std::count(found.begin(), found.end(), expected) == 1);
 }
 
 TEST_CASE("budget_file: what is no JSON is told with its place") {

@@ -21,7 +21,7 @@ struct BudgetQuestion {
   int significant_digits = 2;  ///< of u, 1 or 2
   /// Where given, `significant_digits` is not used: one digit of u if that shows so many decimals, otherwise two.
   std::optional<int> decimals = {};
-  std::uint64_t most_trials = 10'000'000;
+  std::uint64_t most_trials = PropagationOptions{}.most_trials;  ///< of propagation
   std::uint64_t seed = 1;
   unsigned threads = 1;
 };

@@ -4,6 +4,7 @@
 #include <string_view>
 #include <vector>
 
+#include <shotassay/methods/propagation.hpp>
 #include <shotassay/records/budget_file.hpp>
 #include <shotassay/records/sheet.hpp>
 #include <shotassay/studies/budget.hpp>
@@ -42,8 +43,8 @@ struct ComparedBudget {
 struct GapBudgetOptions {
   SpeedUnit printed = SpeedUnit::feet_per_second;  ///< all speeds of the budgets are in it
   StatedKnowledge known = {};
-  std::optional<int> decimals = {};  ///< of the speeds, as BudgetQuestion takes them
-  std::uint64_t most_trials = 10'000'000;
+  std::optional<int> decimals = {};                              ///< of the speeds, as BudgetQuestion takes them
+  std::uint64_t most_trials = PropagationOptions{}.most_trials;  ///< of propagation
   std::uint64_t seed = 1;
   unsigned threads = 1;
 };
