@@ -100,9 +100,8 @@ ExitStatus run(AuditOptionsTyped typed) {
 
 }  // namespace
 
-Command add_audit(CLI::App& program) {
+Command bind_audit(CLI::App& app) {
   const auto typed = std::make_shared<AuditOptionsTyped>();
-  CLI::App& app = *program.add_subcommand("audit", "Say what published figures imply, and whether they can be true");
   add_audit_options(app, *typed);
   app.footer("Example:\n  shotassay audit --shots 3 --average 281 --average 284");
   return {&app, std::shared_ptr<CommonOptions>(typed, &typed->common), [typed] { return run(*typed); }};

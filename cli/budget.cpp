@@ -93,10 +93,8 @@ ExitStatus run(const BudgetOptions& typed) {
 
 }  // namespace
 
-Command add_budget(CLI::App& program) {
+Command bind_budget(CLI::App& app) {
   const auto typed = std::make_shared<BudgetOptions>();
-  CLI::App& app =
-      *program.add_subcommand("budget", "Say how well a measured quantity is known, and what that is made of");
   app.add_option("FILE", typed->file, "Inputs and quantity (JSON), or - for standard input")->type_name(" ");
   app.add_option("--digits", typed->digits, "Significant digits of the uncertainty, 1 or 2 (2)")->type_name("N");
   add_page_options(app, typed->pages, "Write a page with the budget");

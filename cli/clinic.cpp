@@ -358,8 +358,7 @@ Command command(CLI::App& app, const std::shared_ptr<Options>& typed, ExitStatus
 
 }  // namespace
 
-std::vector<Command> add_clinic(CLI::App& program) {
-  CLI::App& clinic = *program.add_subcommand("clinic", "Make a lesson about luck for a class, and count its answers");
+std::vector<Command> bind_clinic(CLI::App& clinic) {
   std::vector<Command> commands;
   {
     const auto typed = std::make_shared<MakeOptions>();

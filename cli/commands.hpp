@@ -16,16 +16,17 @@ struct Command {
 };
 
 /// One a file: options in, library calls, one document out.
-Command add_compare(CLI::App& program);
-Command add_plan(CLI::App& program);
-Command add_budget(CLI::App& program);
-Command add_audit(CLI::App& program);
+Command bind_compare(CLI::App& app);
+Command bind_plan(CLI::App& app);
+Command bind_budget(CLI::App& app);
+Command bind_audit(CLI::App& app);
 
 /// Several under one name: clinic make, clinic tally, clinic show, clinic page.
-std::vector<Command> add_clinic(CLI::App& program);
+std::vector<Command> bind_clinic(CLI::App& clinic);
 
 /// All of them, and what the program's own --help says: the one description of the command line, which the program,
-/// its manual pages and its completions share.
-std::vector<Command> add_commands(CLI::App& program);
+/// its manual pages and its completions share. CALLED: the command that was called; it is bound, and the others have
+/// their names alone, for binding all takes as long as a short answer. Where it names none of them, all are bound.
+std::vector<Command> add_commands(CLI::App& program, const std::string& called = {});
 
 }  // namespace shotassay::cli

@@ -393,9 +393,8 @@ ExitStatus run(const CompareOptions& typed) {
 
 }  // namespace
 
-Command add_compare(CLI::App& program) {
+Command bind_compare(CLI::App& app) {
   const auto typed = std::make_shared<CompareOptions>();
-  CLI::App& app = *program.add_subcommand("compare", "Say what a sheet of shots carries about the gap between set-ups");
   app.add_option("SHEET", typed->sheets, "Shot sheet (CSV), or - for standard input; several are several days")
       ->type_name(" ");
   add_repeatable(app, "--setup", typed->setups, "Set-up to compare, in this order; repeat it");

@@ -133,7 +133,7 @@ int run(const std::vector<const char*>& typed) {
   const int argc = static_cast<int>(typed.size());
   const char* const* const argv = typed.data();
   CLI::App program;
-  const std::vector<Command> commands = add_commands(program);
+  const std::vector<Command> commands = add_commands(program, argc < 2 ? std::string{} : argv[1]);
   for (const Command& command : commands) {
     command.app->allow_extras();
     refuse_empty_values(*command.app);

@@ -355,9 +355,8 @@ ExitStatus run(const PlanOptions& typed) {
 
 }  // namespace
 
-Command add_plan(CLI::App& program) {
+Command bind_plan(CLI::App& app) {
   const auto typed = std::make_shared<PlanOptions>();
-  CLI::App& app = *program.add_subcommand("plan", "Say how many shots a test needs, or what so many shots can see");
   app.add_option("--resolve", typed->resolve, "True gap to be found")->type_name("GAP");
   app.add_option("--within", typed->within, "Half-width that the range shall have at most")->type_name("GAP");
   app.add_option("--same-within", typed->same_within, "Margin within which both shall be shown the same")
