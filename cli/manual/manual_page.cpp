@@ -158,6 +158,23 @@ Meanings statuses_of(const CommandLine& command, const CommandLine& program) {
   return told;
 }
 
+/// Is there an argument or an option's value of that name, here or in a command below?
+bool reads(const CommandLine& command, std::string_view file) {
+  const auto named = [&](const OptionLine& line) { return line.value_name == file; };
+  return std::any_of(command.arguments.begin(), command.arguments.end(), named) ||
+         std::any_of(command.options.begin(), command.options.end(), named) ||
+         std::any_of(command.commands.begin(), command.commands.end(),
+                     [&](const CommandLine& below) { return reads(below, file); });
+}
+
+/// A path is told by every page.
+Meanings files_of(const CommandLine& command) {
+  Meanings told;
+  for (const auto& [name, meaning] : files())
+    if (name.starts_with('/') || reads(command, name)) told.emplace_back(name, meaning);
+  return told;
+}
+
 }  // namespace
 
 std::string page_name(const CommandLine& command) {
@@ -189,7 +206,7 @@ std::string manual_page(const CommandLine& command, const CommandLine& program, 
                   filled(meaning(option)));
   page += ".SH EXIT STATUS\n" + meanings(statuses_of(command, program));
   page += ".SH ENVIRONMENT\n" + meanings(environment_variables());
-  page += ".SH FILES\n" + meanings(files());
+  page += ".SH FILES\n" + meanings(files_of(command));
   return page + examples(text) + see_also(command, program);
 }
 

@@ -119,9 +119,18 @@ const Meanings& environment_variables() {
 
 const Meanings& files() {
   static const Meanings all{
-      {"SHEET.csv",
-       "A shot sheet: one row a shot, with the columns setup and speed_fps or speed_mps, readings as the "
+      {"SHEET",
+       "A shot sheet (CSV): one row a shot, with the columns setup and speed_fps or speed_mps, readings as the "
        "display showed them. A name of - is standard input."},
+      {"FILE",
+       "A budget (JSON): inputs, each with a value and how well it is known, and the quantity worked out from "
+       "them, by name or by a formula. A name of - is standard input."},
+      {"CLAIMS.csv",
+       "Claims, one a row, with the columns shots_1, average_1, shots_2, average_2 and others. A name of - is "
+       "standard input."},
+      {"ANSWERS",
+       "What each student marked: one row a student and test, in the sheet answers.csv that clinic make writes."},
+      {"KEY.csv", "What clinic make drew: the file key.csv of its folder."},
       {"/usr/share/doc/shotassay/examples", "Invented sheets, claims and budgets, where the Debian package put them."}};
   return all;
 }

@@ -19,7 +19,7 @@ struct PageText {
 /// Throws std::logic_error for a command without a text.
 const PageText& page_text(const std::string& command);
 
-/// What every page tells: number or name, and meaning.
+/// What pages tell: number or name, and meaning. Of files, as --help calls them, those that their command reads.
 using Meanings = std::vector<std::pair<std::string_view, std::string_view>>;
 const Meanings& exit_statuses();
 const Meanings& environment_variables();

@@ -107,6 +107,26 @@ class ManualPages(ProgramTest):
                 holds = not option or command == "" or option[1] in help_of(command)
                 self.assertEqual(f"{status} {meaning.replace('`', '')}" in told, holds, command)
 
+    def test_files_are_those_that_the_command_reads(self):
+        read = {
+            "": ["SHEET", "FILE", "CLAIMS.csv", "ANSWERS", "KEY.csv"],
+            "compare": ["SHEET"],
+            "plan": ["SHEET"],
+            "budget": ["FILE"],
+            "audit": ["CLAIMS.csv"],
+            "clinic": ["SHEET", "ANSWERS", "KEY.csv"],
+            "clinic make": ["SHEET"],
+            "clinic tally": ["ANSWERS", "KEY.csv"],
+            "clinic show": ["SHEET"],
+            "clinic page": [],
+        }
+        for command in COMMANDS:
+            told = re.findall(r"^ {7}(\S+)", section(shown(page(command)), "FILES"), re.MULTILINE)
+            self.assertEqual(told, [*read[command], "/usr/share/doc/shotassay/examples"], command)
+            for name in read[command]:
+                if command and "clinic" != command:
+                    self.assertRegex(help_of(command), rf"(?m)(\s|^){re.escape(name)}(\s|$)", command)
+
     def test_options_that_are_read_only_to_be_refused_are_not_shown(self):
         self.assertIn("the key says what the lesson was made with", run("clinic", "tally", "x", "--unit", "fps").err)
         self.assertNotIn("--unit", help_of("clinic tally"))
