@@ -209,6 +209,22 @@ TEST_CASE("bootstrap monte carlo: quantiles and ranges of sorted values by rank"
   CHECK(s.range(0.999, std::sqrt(0.001 * 0.999)) == std::pair{997, 2000});
 }
 
+TEST_CASE("bootstrap monte carlo: whole numbers that are counted come out as those that are compared") {
+  // The same values, for limits near enough to count them and too far; the negatives, ties and both ends are among
+  // them.
+  std::vector<std::int64_t> values;
+  for (std::int64_t i = 0; i < 1000; ++i) values.push_back(i * i % 37 - 20);
+  values[3] = -21;
+  values[900] = 978;
+  const SortedResamples<std::int64_t> counted{values, -21, 978}, compared{values, -22, 978};
+  std::sort(values.begin(), values.end());
+  for (std::size_t rank = 1; rank <= values.size(); ++rank) {
+    const double p = static_cast<double>(rank) / 1000;
+    CHECK(counted.lower_quantile(p) == values[rank - 1]);
+    CHECK(compared.lower_quantile(p) == values[rank - 1]);
+  }
+}
+
 TEST_CASE("bootstrap monte carlo: the studentised interval of three readings has no finite limit here either") {
   constexpr double infinity = std::numeric_limits<double>::infinity();
   const BootstrapResult r = bootstrap_t(sample({278, 280, 283}), level95, Resampling{.resamples = 10'000});

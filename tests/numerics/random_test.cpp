@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstdint>
 #include <set>
+#include <vector>
 
 #include <shotassay/core/errors.hpp>
 #include <shotassay/numerics/normal.hpp>
@@ -140,6 +141,27 @@ TEST_CASE("random: uniforms and normals of many replicates are those of their st
     far = far || std::abs(odd[i] - 0.5) > 0.49;
   }
   CHECK(far);  // tails on the way: 20 of 1000 are expected beyond
+}
+
+TEST_CASE("random: the first normals of many replicates are those of their streams, bit by bit") {
+  const std::uint64_t seed = 77, first = 123'456;
+  for (const std::size_t count : {std::size_t{1}, std::size_t{2}, std::size_t{63}, std::size_t{64}, std::size_t{300}}) {
+    std::vector<double> normals(6 * count);
+    first_normals(seed, first, RandomPurpose::simulated_shots, count, normals);
+    for (std::size_t i = 0; i < count; ++i) {
+      ReplicateStream stream{seed, first + i, RandomPurpose::simulated_shots};
+      for (std::size_t k = 0; k < 6; ++k) CHECK(normals[k * count + i] == stream.normal());
+    }
+  }
+  std::vector<double> odd(9);
+  CHECK_THROWS_AS(first_normals(1, 0, RandomPurpose::simulated_shots, 3, odd), DomainError);
+  CHECK_THROWS_AS(first_normals(1, 0, RandomPurpose::simulated_shots, 0, odd), DomainError);
+}
+
+TEST_CASE("random: a stream from a later block on is the rest of it") {
+  ReplicateStream whole{5, 6, RandomPurpose::bootstrap_to}, rest{5, 6, RandomPurpose::bootstrap_to, 3};
+  for (int i = 0; i < 12; ++i) whole.word();
+  for (int i = 0; i < 20; ++i) CHECK(rest.word() == whole.word());
 }
 
 TEST_CASE("random: a normal is the exact quantile of the uniform it stands for, to 14 digits") {

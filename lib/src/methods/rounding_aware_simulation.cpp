@@ -41,10 +41,22 @@ struct Readings {
   detail::GroupSpread spread;
 };
 
-Readings drawn(numerics::ReplicateStream& words, GroupDesign group, double mean) {
+/// The normals of one test: every so many-th of a table, a test beside another.
+struct Normals {
+  const double* next;
+  std::size_t apart;
+
+  double operator()() {
+    const double z = *next;
+    next += apart;
+    return z;
+  }
+};
+
+Readings drawn(Normals& normal, GroupDesign group, double mean) {
   WideInteger sum = 0, squares = 0;
   for (std::int64_t i = 0; i < group.shots; ++i) {
-    const auto y = static_cast<std::int64_t>(std::floor(mean + group.sd * words.normal() + 0.5));
+    const auto y = static_cast<std::int64_t>(std::floor(mean + group.sd * normal() + 0.5));
     sum += y;
     squares += WideInteger{y} * y;
   }
@@ -77,17 +89,27 @@ void check(SimulatedTests how) {
   if (how.threads < 1) throw DomainError{"rounding_aware_power: threads must be 1 or more, got 0"};
 }
 
-/// What all tests add up to; `test` adds the i-th.
+/// What all tests add up to; `test` adds the i-th, of so many shots.
 template <class Test>
-Tally tallied(SimulatedTests how, const Test& test) {
+Tally tallied(SimulatedTests how, std::int64_t shots, const Test& test) {
+  // Normals are drawn for many tests at once; the table shall stay in a processor's cache.
+  constexpr std::size_t most_normals = 32'768;
+  const auto rows = static_cast<std::size_t>(shots + shots % 2);
+  const std::uint64_t at_once = std::clamp<std::size_t>(most_normals / rows, 1, 64);
   const std::uint64_t blocks = (how.tests + tests_of_a_block - 1) / tests_of_a_block;
   std::vector<Tally> tallies(static_cast<std::size_t>(blocks));
   const std::uint64_t threads = std::min<std::uint64_t>(how.threads, blocks);
   detail::in_threads(threads, [&](std::uint64_t slice) {
+    std::vector<double> normals;
     for (std::uint64_t block = slice; block < blocks; block += threads) {
       Tally t;
       const std::uint64_t last = std::min(how.tests, (block + 1) * tests_of_a_block);
-      for (std::uint64_t i = block * tests_of_a_block; i < last; ++i) test(t, i);
+      for (std::uint64_t first = block * tests_of_a_block; first < last; first += at_once) {
+        const auto count = static_cast<std::size_t>(std::min(at_once, last - first));
+        normals.resize(rows * count);
+        numerics::first_normals(how.seed, first, numerics::RandomPurpose::simulated_shots, count, normals);
+        for (std::size_t i = 0; i < count; ++i) test(t, first + i, Normals{&normals[i], count});
+      }
       tallies[static_cast<std::size_t>(block)] = t;
     }
   });
@@ -118,13 +140,12 @@ SimulatedPower simulate_rounding_aware(double gap, std::optional<double> margin,
   const double within = margin ? *margin / step.value() : 0.0;
   const double whole = std::floor(shift), part = shift - whole;
   const detail::HalfWidthSquare half_width{from, to, level};
-  const Tally all = tallied(how, [&](Tally& t, std::uint64_t i) {
+  const Tally all = tallied(how, from.shots + to.shots, [&](Tally& t, std::uint64_t i, Normals normal) {
     const auto stratum = static_cast<std::size_t>(i % strata);
     numerics::ReplicateStream place{how.seed, i, numerics::RandomPurpose::grid_phase};
     const double phase = (static_cast<double>(stratum) + place.uniform()) / strata;
-    numerics::ReplicateStream words{how.seed, i, numerics::RandomPurpose::simulated_shots};
-    const Readings x = drawn(words, from, phase);
-    const Readings y = drawn(words, to, phase + part);
+    const Readings x = drawn(normal, from, phase);
+    const Readings y = drawn(normal, to, phase + part);
     const double difference = whole + (y.mean - x.mean);
     const double square = half_width(x.spread, y.spread), h = std::sqrt(square);
     ++t.tests[stratum];
@@ -148,11 +169,10 @@ SimulatedWidth simulate_half_width(double width, GroupDesign a, GroupDesign b, D
   check(how);
   const double most = width / step.value() * (1.0 + detail::touching);
   const detail::HalfWidthSquare half_width{from, to, level};
-  const Tally all = tallied(how, [&](Tally& t, std::uint64_t i) {
+  const Tally all = tallied(how, from.shots + to.shots, [&](Tally& t, std::uint64_t i, Normals normal) {
     numerics::ReplicateStream place{how.seed, i, numerics::RandomPurpose::grid_phase};
-    numerics::ReplicateStream words{how.seed, i, numerics::RandomPurpose::simulated_shots};
-    const Readings x = drawn(words, from, place.uniform());
-    const Readings y = drawn(words, to, place.uniform());
+    const Readings x = drawn(normal, from, place.uniform());
+    const Readings y = drawn(normal, to, place.uniform());
     const double square = half_width(x.spread, y.spread), h = std::sqrt(square);
     if (h <= most) ++t.narrow;
     t.half_widths += h;

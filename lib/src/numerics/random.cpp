@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <string>
 
 #include <shotassay/core/errors.hpp>
 
@@ -27,18 +28,24 @@ template <std::size_t N>
   return value;
 }
 
+/// What a double is that stands for a whole number below 2⁵²: its bits are the number's and those of 2⁵². A loop of
+/// these becomes vector instructions where the conversion does not.
+[[gnu::always_inline]] inline double whole(std::uint64_t below_2_to_52) {
+  constexpr double base = 0x1p52;
+  return std::bit_cast<double>(below_2_to_52 | std::bit_cast<std::uint64_t>(base)) - base;
+}
+
 /// ln p for normal p > 0, in +, −, ×, ÷ alone: std::log differs in the last bit between C libraries.
 /// p = 2^e·m with m in [√½, √2); ln m = 2·artanh(s), s = (m − 1)/(m + 1), |s| < 0.172.
-double portable_log(double p) {
+[[gnu::always_inline]] inline double portable_log(double p) {
   constexpr double ln2_upper = 0x1.62e42fefa38p-1;  // 41 bits: e·ln2_upper is exact
   constexpr double ln2_lower = 0x1.ef35793c7673p-45;
+  constexpr auto one = std::bit_cast<std::uint64_t>(1.0);
+  constexpr std::uint64_t to_carry = 0x95f619980c432;  // from the fraction above that of √2 to the next power of two
+  constexpr std::uint64_t exponent = std::uint64_t{0xfff} << 52;
   const auto bits = std::bit_cast<std::uint64_t>(p);
-  int e = static_cast<int>(bits >> 52) - 1023;
-  double m = std::bit_cast<double>((bits & 0xfffffffffffffU) | 0x3ff0000000000000U);
-  if (m > 1.4142135623730951) {
-    m *= 0.5;
-    ++e;
-  }
+  const double e = whole((bits + to_carry) >> 52) - 1023;
+  const auto m = std::bit_cast<double>(bits - ((bits + to_carry) & exponent) + one);
   const double s = (m - 1) / (m + 1);
   const double s2 = s * s;
   double series = 0;
@@ -69,7 +76,7 @@ constexpr double middle = 0.425;
   return q * polynomial(numerator, x) / polynomial(denominator, x);
 }
 
-double tail_quantile(double q) {
+[[gnu::always_inline]] inline double tail_quantile(double q) {
   constexpr std::array<double, 8> numerator{1.1015196285016801701,    3.0833903196329834136,    3.2329592160372479076,
                                             1.7102698743374695233,    0.49413086958085073361,   0.076299151612418958921,
                                             0.0055889372236909125567, 0.00014024711089766759445};
@@ -95,8 +102,9 @@ std::array<std::uint32_t, 4> philox_block(std::array<std::uint32_t, 4> counter, 
   return {out.v[0], out.v[1], out.v[2], out.v[3]};
 }
 
-ReplicateStream::ReplicateStream(std::uint64_t seed, std::uint64_t replicate, RandomPurpose purpose)
-    : counter_{static_cast<std::uint32_t>(replicate), static_cast<std::uint32_t>(replicate >> 32), 0,
+ReplicateStream::ReplicateStream(std::uint64_t seed, std::uint64_t replicate, RandomPurpose purpose,
+                                 std::uint32_t block)
+    : counter_{static_cast<std::uint32_t>(replicate), static_cast<std::uint32_t>(replicate >> 32), block,
                static_cast<std::uint32_t>(purpose)},
       key_{static_cast<std::uint32_t>(seed), static_cast<std::uint32_t>(seed >> 32)} {}
 
@@ -113,31 +121,66 @@ double ReplicateStream::normal() {
   return std::abs(q) <= middle ? middle_quantile(q) : tail_quantile(q);
 }
 
+void word_blocks(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::uint32_t block,
+                 const std::array<std::span<std::uint32_t>, 4>& words) {
+  const philox4x32_key_t key{{static_cast<std::uint32_t>(seed), static_cast<std::uint32_t>(seed >> 32)}};
+  const auto [a, b, c, d] = words;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    const std::uint64_t replicate = first + i;
+    const philox4x32_ctr_t counter{{static_cast<std::uint32_t>(replicate), static_cast<std::uint32_t>(replicate >> 32),
+                                    block, static_cast<std::uint32_t>(purpose)}};
+    const philox4x32_ctr_t out = philox4x32_R(10, counter, key);
+    a[i] = out.v[0];
+    b[i] = out.v[1];
+    c[i] = out.v[2];
+    d[i] = out.v[3];
+  }
+}
+
 void uniform_pairs(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::uint32_t block,
                    std::span<double> even, std::span<double> odd) {
-  const std::array<std::uint32_t, 2> key{static_cast<std::uint32_t>(seed), static_cast<std::uint32_t>(seed >> 32)};
-  for (std::size_t i = 0; i < even.size(); ++i) {
-    const std::uint64_t replicate = first + i;
-    const auto words = philox_block({static_cast<std::uint32_t>(replicate), static_cast<std::uint32_t>(replicate >> 32),
-                                     block, static_cast<std::uint32_t>(purpose)},
-                                    key);
-    even[i] = uniform_of(words[0], words[1]);
-    odd[i] = uniform_of(words[2], words[3]);
+  constexpr std::size_t at_once = 64;
+  std::array<std::array<std::uint32_t, at_once>, 4> words{};
+  for (std::size_t from = 0; from < even.size(); from += at_once) {
+    const std::size_t count = std::min(at_once, even.size() - from);
+    const auto row = [&](std::size_t k) { return std::span{words[k]}.first(count); };
+    word_blocks(seed, first + from, purpose, block, {row(0), row(1), row(2), row(3)});
+    for (std::size_t i = 0; i < count; ++i) even[from + i] = uniform_of(words[0][i], words[1][i]);
+    for (std::size_t i = 0; i < count; ++i) odd[from + i] = uniform_of(words[2][i], words[3][i]);
   }
 }
 
 void to_normals(std::span<double> uniforms) {
-  // The middle for all, in straight lines that a compiler turns into vector instructions; then the few of the tails.
+  // The middle for all, then the few of the tails, gathered: straight lines that a compiler turns into vector
+  // instructions.
   constexpr std::size_t at_once = 64;
-  std::array<double, at_once> q{};
+  std::array<double, at_once> q{}, far{};
+  std::array<std::size_t, at_once> where{};
   for (std::size_t from = 0; from < uniforms.size(); from += at_once) {
     const std::size_t count = std::min(at_once, uniforms.size() - from);
     const std::span some = uniforms.subspan(from, count);
     for (std::size_t i = 0; i < count; ++i) q[i] = some[i] - 0.5;
     for (std::size_t i = 0; i < count; ++i) some[i] = middle_quantile(q[i]);
-    for (std::size_t i = 0; i < count; ++i)
-      if (std::abs(q[i]) > middle) some[i] = tail_quantile(q[i]);
+    std::size_t tails = 0;
+    for (std::size_t i = 0; i < count; ++i) {
+      far[tails] = q[i];
+      where[tails] = i;
+      tails += std::abs(q[i]) > middle ? 1U : 0U;
+    }
+    for (std::size_t i = 0; i < tails; ++i) far[i] = tail_quantile(far[i]);
+    for (std::size_t i = 0; i < tails; ++i) some[where[i]] = far[i];
   }
+}
+
+void first_normals(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::size_t count,
+                   std::span<double> normals) {
+  if (count == 0 || normals.size() % (2 * count) != 0)
+    throw DomainError{"random: normals of " + std::to_string(count) + " replicates need rows in pairs, got room for " +
+                      std::to_string(normals.size())};
+  for (std::size_t k = 0; k * count < normals.size(); k += 2)
+    uniform_pairs(seed, first, purpose, static_cast<std::uint32_t>(k / 2), normals.subspan(k * count, count),
+                  normals.subspan((k + 1) * count, count));
+  to_normals(normals);
 }
 
 }  // namespace shotassay::numerics

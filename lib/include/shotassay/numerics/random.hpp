@@ -1,5 +1,6 @@
 #pragma once
 #include <array>
+#include <cstddef>
 #include <cstdint>
 #include <span>
 
@@ -38,7 +39,8 @@ constexpr double uniform_of(std::uint32_t upper, std::uint32_t lower) {
 /// It holds 2³² blocks of four words, then repeats.
 class ReplicateStream {
  public:
-  ReplicateStream(std::uint64_t seed, std::uint64_t replicate, RandomPurpose purpose);
+  /// From the given block on.
+  ReplicateStream(std::uint64_t seed, std::uint64_t replicate, RandomPurpose purpose, std::uint32_t block = 0);
 
   std::uint32_t word() {
     if (next_ == block_.size()) next_block();
@@ -82,8 +84,14 @@ class ReplicateStream {
   unsigned next_ = 4;
 };
 
-/// The uniforms number 2b and 2b + 1 of the replicates first, first + 1, …, as their streams give them: many replicates
-/// that read few words each are drawn faster side by side.
+/// Words number 4b … 4b + 3 of the replicates first, first + 1, …, as their streams give them: many replicates that
+/// read few words each are drawn faster side by side.
+///
+/// Shapes  words[k][i] is word 4·block + k of replicate first + i; four spans of one size.
+void word_blocks(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::uint32_t block,
+                 const std::array<std::span<std::uint32_t>, 4>& words);
+
+/// The uniforms number 2b and 2b + 1 of the replicates first, first + 1, …, as their streams give them.
 ///
 /// Shapes  even and odd of one size.
 void uniform_pairs(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::uint32_t block,
@@ -91,5 +99,12 @@ void uniform_pairs(std::uint64_t seed, std::uint64_t first, RandomPurpose purpos
 
 /// Puts in place of each uniform the standard normal that ReplicateStream::normal makes of it, bit by bit.
 void to_normals(std::span<double> uniforms);
+
+/// The first standard normals of the replicates first, first + 1, …, as their streams give them.
+///
+/// Shapes    normals has an even number of rows, `count` long: normals[k·count + i] is normal k of replicate first + i.
+/// Requires  the size to be a multiple of 2·count; else DomainError.
+void first_normals(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::size_t count,
+                   std::span<double> normals);
 
 }  // namespace shotassay::numerics
