@@ -49,7 +49,8 @@ void audit_batch(Batch& batch, ClaimAuditor& auditor, const narrative::TableForm
 /// Threads that audit batches; what was handed in first is taken out first.
 class Auditors {
  public:
-  Auditors(unsigned threads, const ClaimRules& rules, const narrative::TableForm& form) : most_{4 * threads} {
+  Auditors(unsigned threads, const ClaimRules& rules, const narrative::TableForm& form)
+      : most_{std::size_t{4} * threads} {
     const ClaimAuditor first{rules};
     try {
       for (unsigned i = 0; i < threads; ++i)

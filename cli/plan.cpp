@@ -26,7 +26,7 @@ struct PlanOptions {
   std::string resolve, within, same_within, true_gap, shots, total_shots, power = "0.8", method = "rounding_aware";
   bool kinds = false;
   std::string bow_sd, cost_bow, cost_shot;
-  std::string simulate, max_operations = "", max_memory = "256";
+  std::string simulate, max_operations, max_memory = "256";
   std::string sheet, title, margin, change = "easy", arrows, check_standard, warm_ups;
   PageOptions pages;
 };

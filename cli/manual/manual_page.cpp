@@ -85,11 +85,11 @@ std::string in_capitals(std::string text) {
   return text;
 }
 
-std::string sentence(std::string text) { return text.ends_with('.') || text.ends_with('?') ? text : text + "."; }
+std::string sentence(const std::string& text) { return text.ends_with('.') || text.ends_with('?') ? text : text + "."; }
 
 /// What --help says; the words of a choice behind it, where it does not name them itself.
 std::string meaning(const OptionLine& option) {
-  const std::string text = sentence(option.meaning);
+  std::string text = sentence(option.meaning);
   std::vector<std::string> words = option.value.words;
   if (std::all_of(words.begin(), words.end(), [&](const auto& word) { return text.find(word) != std::string::npos; }))
     return text;

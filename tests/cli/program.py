@@ -44,6 +44,12 @@ def program():
     return str(_program)
 
 
+def needs_closed_streams(test):
+    """A test that closes a standard stream, which what the program may be wrapped in takes for a file of its own."""
+    if _wrapped:
+        test.skipTest("what it is wrapped in opens a file in the closed stream's place")
+
+
 def bound_in_memory(test):
     """A test that leaves the program so little memory that only the bare program can do with it."""
     if _wrapped:

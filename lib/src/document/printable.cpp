@@ -115,7 +115,7 @@ std::string printable(std::string_view text) {
 }
 
 std::string shown_name(std::string_view name) {
-  const std::string text = printable(name);
+  std::string text = printable(name);
   const bool formula = !text.empty() && std::string_view{"=+-@"}.find(text.front()) != std::string_view::npos;
   if (text.empty() || formula || text.front() == ' ' || text.back() == ' ') return "“" + text + "”";
   return text;

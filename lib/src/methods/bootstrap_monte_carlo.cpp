@@ -142,7 +142,7 @@ class Group {
 
   std::int64_t sum(WordTable::Reader words) const {
     std::int64_t sum = 0;
-    urn_.draw(std::move(words), size_, [&](std::size_t d, std::size_t outcome) { sum += sums_[d][outcome]; });
+    urn_.draw(words, size_, [&](std::size_t d, std::size_t outcome) { sum += sums_[d][outcome]; });
     return sum;
   }
 
@@ -154,7 +154,7 @@ class Group {
   SumAndScatter sum_and_scatter(WordTable::Reader words) const {
     std::int64_t sum = 0;
     WideInteger squares = 0;
-    urn_.draw(std::move(words), size_, [&](std::size_t d, std::size_t outcome) {
+    urn_.draw(words, size_, [&](std::size_t d, std::size_t outcome) {
       sum += sums_[d][outcome];
       squares += squares_[d][outcome];
     });

@@ -539,8 +539,9 @@ bool some_reading_set(const LatticeFigures& figures, WorkBudget budget, double& 
     const WholeRange sums = room.sums();
     for (std::int64_t sum = sums.from; sum <= sums.to && sum < sums.from + n && !some; ++sum) {
       const std::int64_t least = least_deviations(sum, n);
-      const WideInteger above = std::max<WideInteger>(0, ceiling_ratio(WideInteger{f.deviations->from} - least, 2 * n));
-      some = least + 2 * n * above <= f.deviations->to;
+      const WideInteger above =
+          std::max<WideInteger>(0, ceiling_ratio(WideInteger{f.deviations->from} - least, WideInteger{2} * n));
+      some = least + WideInteger{2} * n * above <= f.deviations->to;
     }
     if (!some) return false;
     require_room(room, n, budget, spent);

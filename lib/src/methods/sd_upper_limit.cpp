@@ -174,12 +174,14 @@ class PooledDeviations {
     if (!countable_) return {.operations = values_kept * values_kept, .bytes = 8.0 * values_kept};
     WorkCost all;
     double kinds = 0.0;
+    const int places = (phases - 1) / phase_stride(least_sd) + 1;
     for (const auto& [n, groups_of_n] : count_) {
       const DeviationsLaw law{n, most_of(n)};
       const WorkCost one = law.cost(greatest_sd);
-      all.operations += one.operations * ((phases - 1) / phase_stride(least_sd) + 1);
+      all.operations += one.operations * places;
       all.bytes = std::max(all.bytes, one.bytes);
-      const auto values = static_cast<double>(total_) / static_cast<double>(multiple_ / n) / 2.0 + 1.0;
+      const std::int64_t stride = multiple_ / n;
+      const auto values = static_cast<double>(total_) / static_cast<double>(stride) / 2.0 + 1.0;
       all.operations += static_cast<double>(groups_of_n) * values * static_cast<double>(total_ + 1);
       kinds += 1.0;
     }

@@ -23,11 +23,11 @@ std::string sum_of(const std::vector<std::size_t>& shots) {
 }  // namespace
 
 std::string PlanWords::share(double reached, double wanted) const {
-  const std::string text = percent_of_tests(reached);
+  std::string text = percent_of_tests(reached);
   if (reached >= wanted - 1e-9 || text != percent_of_tests(wanted)) return text;
   // 79.6 % is not the 80 % asked for.
   for (int decimals = 1; decimals < 6; ++decimals)
-    if (const std::string finer = formatted("{:.{}f} %", reached * 100.0, decimals);
+    if (std::string finer = formatted("{:.{}f} %", reached * 100.0, decimals);
         finer != formatted("{:.{}f} %", wanted * 100.0, decimals))
       return finer;
   return "just under " + percent(wanted);

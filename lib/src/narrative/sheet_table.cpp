@@ -87,7 +87,7 @@ class SheetTable {
 
  private:
   template <class AnyShot>
-  void add(const AnyShot& s, std::string reading, std::string why_not) {
+  void add(const AnyShot& s, const std::string& reading, std::string why_not) {
     if (why_not.empty()) why_not = not_compared(s.setup);
     rows_.push_back({.order = s.order,
                      .line = s.line,
@@ -96,7 +96,7 @@ class SheetTable {
                      .bow = s.bow,
                      .round = s.round,
                      .arrow = s.arrow,
-                     .reading = std::move(reading),
+                     .reading = reading,
                      .why_not = std::move(why_not)});
   }
 

@@ -150,7 +150,7 @@ inline void ResampledStatistic::add_group(const Sample& group, int sign) {
   const std::int64_t n = static_cast<std::int64_t>(group.size());
   const std::int64_t factor = denominator_ / n;
   const Moments m = moments(group);
-  wide_observed_ += sign * factor * m.sum;
+  wide_observed_ += WideInteger{sign} * factor * m.sum;
   (sign > 0 ? wide_highest_ : wide_lowest_) += WideInteger{sign} * denominator_ * group.span();
   offset_ += WideInteger{sign} * denominator_ * group.low();
   // n·U is whole: symmetric readings cancel to exactly 0.

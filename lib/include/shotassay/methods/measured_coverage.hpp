@@ -2,6 +2,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <string_view>
 
@@ -59,12 +60,12 @@ constexpr double CoverageRow::*coverage_column(std::string_view method) {
 inline std::optional<MeasuredCoverage> measured_coverage(std::string_view method, std::int64_t shots, double sd) {
   const auto column = detail::coverage_column(method);
   if (column == nullptr || shots < 3 || shots > 14 || !(sd >= 0.0)) return std::nullopt;
-  const detail::CoverageRow* nearest = nullptr;
-  double least = 0.0;
+  const detail::CoverageRow* nearest = detail::coverage_rows.data();
+  double least = std::numeric_limits<double>::infinity();
   for (const auto& row : detail::coverage_rows) {
     const double distance = 100.0 * std::abs(std::log(static_cast<double>(shots) / static_cast<double>(row.shots))) +
                             std::abs(std::log(std::fmax(sd, 0.05) / row.sd));
-    if (nearest == nullptr || distance < least) {
+    if (distance < least) {
       nearest = &row;
       least = distance;
     }
