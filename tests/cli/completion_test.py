@@ -2,14 +2,13 @@
 """Completions: what bash, zsh and fish offer at a command line, and that the program takes every word offered."""
 
 import os
-import pathlib
 import re
 import select
 import shlex
 import subprocess
 import time
 
-from program import ProgramTest, environment, main, program, pseudo_terminal, run
+from program import ProgramTest, built, environment, main, pseudo_terminal, run
 
 # Asks the function as the shell does: words, place of the cursor, then the answers one a line.
 ASK = """
@@ -21,8 +20,7 @@ _shotassay shotassay "${COMP_WORDS[COMP_CWORD]}" "${COMP_WORDS[COMP_CWORD - 1]}"
 
 
 def script(shell):
-    return pathlib.Path(program()).parent / "manual" / {"bash": "bash/shotassay", "zsh": "zsh/_shotassay",
-                                                       "fish": "fish/shotassay.fish"}[shell]
+    return built("manual") / {"bash": "bash/shotassay", "zsh": "zsh/_shotassay", "fish": "fish/shotassay.fish"}[shell]
 
 
 def options_in_help(*words):

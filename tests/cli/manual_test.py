@@ -3,18 +3,17 @@
 
 import functools
 import gzip
-import pathlib
 import re
 import shutil
 import subprocess
 
-from program import EXAMPLES, ROOT, ProgramTest, environment, main, program, run
+from program import EXAMPLES, ROOT, ProgramTest, built, environment, main, program, run
 
 COMMANDS = ["", "compare", "plan", "budget", "audit", "clinic", "clinic make", "clinic tally", "clinic show", "clinic page"]
 
 
 def folder():
-    return pathlib.Path(program()).parent / "manual/man1"
+    return built("manual/man1")
 
 
 def page(command):

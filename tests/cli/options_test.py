@@ -8,7 +8,7 @@ import subprocess
 import unittest
 import zipfile
 
-from program import (BOWSTRINGS, EXAMPLES, ProgramTest, bound_in_memory, codes, environment, main, needs_closed_streams,
+from program import (BOWSTRINGS, EXAMPLES, ProgramTest, bound_in_memory, codes, environment, main, needs_bare_program,
                      program, run)
 
 
@@ -367,7 +367,7 @@ class MachineFails(ProgramTest):
         self.assertIn(ran.status, (4, -13), str(ran))  # -13: ended by SIGPIPE, as other programs are
 
     def test_closed_standard_output(self):
-        needs_closed_streams(self)
+        needs_bare_program(self)
         ran = run("compare", BOWSTRINGS, wrap=("sh", "-c", 'exec "$0" "$@" >&-'))
         self.assertEqual(ran.status, 4, str(ran))
 

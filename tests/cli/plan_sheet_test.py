@@ -11,7 +11,7 @@ import unittest
 
 import numpy
 
-from program import ROOT, ProgramTest, codes, main, run
+from program import ROOT, ProgramTest, codes, main, needs_bare_program, run
 from rounded_tests import half_width, spreads
 
 PLAN = ("plan", "--resolve", "3", "--sd", "1.2")  # 5 shots with each
@@ -508,6 +508,7 @@ class Files(Written):
         self.complains(self.refused(4, *PLAN, "--sheet", file / "s.csv"), "Not a directory")
 
     def test_a_full_disk_leaves_nothing_behind(self):
+        needs_bare_program(self)
         # No byte may be written to a file; the signal that says so is ignored, as it is for a disk that is full.
         for words in (("--sheet", self.folder / "s.csv"), ("--report", self.folder / "p.html", "--sheet", self.folder / "s.csv")):
             ran = self.refused(4, *PLAN, *words, wrap=("sh", "-c", 'trap "" XFSZ; ulimit -f 0; exec "$0" "$@"'))

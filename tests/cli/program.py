@@ -25,6 +25,7 @@ SCHEMAS = ROOT / "docs/reference/schema"
 KEPT = {"LD_LIBRARY_PATH", "TMPDIR", "ASAN_OPTIONS", "UBSAN_OPTIONS"}
 
 _program = None
+_folder = None  # of the program, whatever it is wrapped in
 _wrapped = False
 
 
@@ -44,16 +45,21 @@ def program():
     return str(_program)
 
 
-def needs_closed_streams(test):
-    """A test that closes a standard stream, which what the program may be wrapped in takes for a file of its own."""
+def built(name):
+    """What was built beside the program."""
+    return _folder / name
+
+
+def needs_bare_program(test):
+    """A test that takes something away that what the program may be wrapped in needs for itself: memory, the room for a
+    file, a standard stream."""
     if _wrapped:
-        test.skipTest("what it is wrapped in opens a file in the closed stream's place")
+        test.skipTest("what the program is wrapped in cannot do without what is taken away here")
 
 
 def bound_in_memory(test):
     """A test that leaves the program so little memory that only the bare program can do with it."""
-    if _wrapped:
-        test.skipTest("what it is wrapped in needs memory of its own")
+    needs_bare_program(test)
     if b"__asan_init" in pathlib.Path(program()).read_bytes():
         test.skipTest("the address sanitizer needs more address space than this test leaves")
 
@@ -198,7 +204,7 @@ def wrapped(wrap, file):
 
 
 def main():
-    global _program, _wrapped
+    global _program, _folder, _wrapped
     words = sys.argv
     wrap = None
     if "--wrap" in words:
@@ -209,6 +215,7 @@ def main():
         sys.exit("say which program to test: --program FILE")
     at = words.index("--program")
     _program = pathlib.Path(words[at + 1]).resolve()
+    _folder = _program.parent
     del words[at:at + 2]
     if wrap:
         _program, _wrapped = wrapped(wrap, _program), True

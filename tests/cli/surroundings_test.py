@@ -5,7 +5,7 @@ import locale
 import subprocess
 import sys
 
-from program import BOWSTRINGS, EXAMPLES, ProgramTest, bound_in_memory, environment, main, needs_closed_streams, program, run, tall
+from program import BOWSTRINGS, EXAMPLES, ProgramTest, bound_in_memory, environment, main, needs_bare_program, program, run, tall
 
 COMMANDS = (("compare", BOWSTRINGS, "--all-methods", "--margin", "2"),
             ("compare", EXAMPLES / "wide-decimal-comma.csv", "--unit", "fps"),
@@ -84,7 +84,7 @@ class Surroundings(ProgramTest):
         self.complains(self.refused(3, "compare", "s.csv", wrap=gone), "s.csv: there is no such file")
 
     def test_streams_that_are_closed(self):
-        needs_closed_streams(self)
+        needs_bare_program(self)
         for words in (*QUICK, *COMMANDS[6:]):
             with self.subTest(words=words):
                 for closed in ("<&-", "2>&-", "<&- 2>&-"):
@@ -97,7 +97,7 @@ class Surroundings(ProgramTest):
         self.complains(ran, "standard input: cannot be read: Bad file descriptor")
 
     def test_no_message_goes_into_a_file_that_took_the_place_of_a_closed_stream(self):
-        needs_closed_streams(self)
+        needs_bare_program(self)
         table = self.file("claim,shots_1,average_1,nobody knows this\na,3,281,x\n", "table.csv")
         self.ended(run("audit", "--table", table, "--out", "plain.csv", folder=self.folder), 0)
         plain = (self.folder / "plain.csv").read_bytes()
