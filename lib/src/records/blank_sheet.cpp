@@ -119,7 +119,7 @@ std::string number_text(std::string_view what, double value) {
   std::array<char, 512> buffer{};
   const auto [end, error] =
       std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::fixed);
-  const std::string text{buffer.data(), error == std::errc{} ? end : buffer.data()};
+  std::string text{buffer.data(), error == std::errc{} ? end : buffer.data()};
   const auto read = Decimal::parse(text);
   if (!read || read->value() != value || !(value > 0))
     refuse(std::string{what} + " must be positive and of at most 18 digits, got " + text);

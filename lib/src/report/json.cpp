@@ -42,15 +42,16 @@ std::string quoted(const std::string& text) {
 /// Items between brackets, one a line; `item` writes the i-th.
 template <typename Item>
 void write_lines(char open, char close, std::size_t count, int depth, std::string& out, Item item) {
+  const std::size_t indent = 2 * static_cast<std::size_t>(depth);
   out += open;
   for (std::size_t i = 0; i < count; ++i) {
     out += i == 0 ? "\n" : ",\n";
-    out.append(static_cast<std::size_t>(2 * depth + 2), ' ');
+    out.append(indent + 2, ' ');
     item(i);
   }
   if (count > 0) {
     out += '\n';
-    out.append(static_cast<std::size_t>(2 * depth), ' ');
+    out.append(indent, ' ');
   }
   out += close;
 }

@@ -116,13 +116,15 @@ std::string page_style() {
 // The sizes are those that the rules for paper set, in letters of a wide face.
 int room_for_rows(const document::FiringSheet& sheet) {
   const auto lines = [](const std::string& text, std::size_t letters) {
-    return static_cast<double>((document::display_width(text) + letters - 1) / letters);
+    const std::size_t whole = (document::display_width(text) + letters - 1) / letters;
+    return static_cast<double>(whole);
   };
   constexpr double page = 250, heads = 13, line_of_remarks = 7.5, margins = 5;  // of 255 mm between Letter's margins
   double taken = heads + margins + 2 + 6.5 * lines(sheet.title, 55);
   for (const auto& text : sheet.particulars) taken += 0.9 + 4 * lines(text, 92);
   for (const auto& text : sheet.cautions) taken += 3.8 * lines(text, 100);
-  taken += line_of_remarks * static_cast<double>((sheet.remarks.size() + 1) / 2);
+  const std::size_t lines_of_remarks = (sheet.remarks.size() + 1) / 2;
+  taken += line_of_remarks * static_cast<double>(lines_of_remarks);
   return static_cast<int>(page - std::min(taken, page / 2));
 }
 
