@@ -154,10 +154,11 @@ std::string draw(const DotPlot& plot, int width) {
   const int each = span * 5 <= room ? 5 : span * 3 <= room ? 3 : 1;
   const std::int64_t points = (span + room - 1) / room;
   const int columns = each > 1 ? static_cast<int>(span) * each : static_cast<int>((span + points - 1) / points);
+  const int middle_of_each = each / 2;
   const auto place = [&](double step) {
     const double offset = step - static_cast<double>(low);
     // A column of several points begins half a step below the first of them.
-    return each > 1 ? offset * each + each / 2 : std::floor((offset + 0.5) / static_cast<double>(points));
+    return each > 1 ? offset * each + middle_of_each : std::floor((offset + 0.5) / static_cast<double>(points));
   };
 
   std::vector<std::vector<int>> counts;

@@ -58,7 +58,7 @@ Question question_of(const ClaimRow& claim, const ClaimRules& rules, std::vector
     if (!setup.shots)
       report("shots_" + std::to_string(s + 1),
              "the number of shots is missing: write it, or the range it lies in, such as 3..10");
-    q.setups.push_back(std::move(setup));
+    q.setups.push_back(setup);
   }
   if (!claim.setups[0].has_figures())
     report("average_1", "no figure of set-up 1: write an average, SD, low, high or spread");

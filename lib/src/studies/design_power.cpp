@@ -37,7 +37,6 @@ DesignPower::DesignPower(GroupDesign a, GroupDesign b, const DesignPowerOptions&
       b_{b},
       options_{options},
       integral_{as_shown(a, options.step), as_shown(b, options.step), CriticalFactor{options.level}},
-      lattice_{},
       by_{way(a, b, options)} {
   // A search draws many times over: nobody asked for so many tests, so their number gives way to that of the shots.
   const auto in_ten_million_shots = static_cast<std::uint64_t>(10'000'000 / (a.shots + b.shots));
