@@ -95,8 +95,8 @@ struct GroupSpread {
 /// D = nQ − S² and r = S mod n tell the rest. Of all whole readings with one sum those that differ by at most 1 have
 /// the least Q (two that differ by d ≥ 2, moved one step towards each other, lower Q by 2(d − 1)), and for them
 /// D = r(n − r), r of them at the upper value. Q ≡ S (mod 2), so D = r(n − r) + 2nk: k = 0 is tight.
-inline GroupSpread group_spread(std::int64_t shots, std::int64_t remainder, double k) {
-  const double n = static_cast<double>(shots), r = static_cast<double>(remainder);
+inline GroupSpread group_spread(std::int64_t shots, double remainder, double k) {
+  const double n = static_cast<double>(shots), r = remainder;
   const double deviations = r * (n - r) + 2.0 * n * k;
   const double v = std::max(deviations / (n * (n - 1.0)), shots == 2 ? 0.25 : 1.0 / 12.0) / n;
   const bool tight = k == 0.0;
@@ -104,7 +104,7 @@ inline GroupSpread group_spread(std::int64_t shots, std::int64_t remainder, doub
           .square_over_nu = v * v / (n - 1.0),
           .edge = tight ? std::abs(r / n - 0.5) : 0.0,
           .tight = tight,
-          .all_equal = tight && remainder == 0};
+          .all_equal = tight && remainder == 0.0};
 }
 
 /// H² of rounding_aware, in steps², for any two groups of a design.

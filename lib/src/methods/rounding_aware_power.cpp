@@ -229,7 +229,7 @@ std::vector<std::vector<GroupSpread>> spreads(const Laws& laws, GroupDesign grou
   std::vector<std::vector<GroupSpread>> of(n / 2 + 1);
   for (std::size_t r = 0; r < of.size(); ++r)
     for (std::size_t k = 0; k < levels(laws, r, n); ++k)
-      of[r].push_back(detail::group_spread(group.shots, static_cast<std::int64_t>(r), static_cast<double>(k)));
+      of[r].push_back(detail::group_spread(group.shots, static_cast<double>(r), static_cast<double>(k)));
   return of;
 }
 

@@ -3,12 +3,13 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <span>
 #include <string>
 #include <vector>
 
-#include <shotassay/core/wide_integer.hpp>
 #include <shotassay/numerics/random.hpp>
 
+#include "../numerics/vectorised.hpp"
 #include "in_threads.hpp"
 #include "rounded_half_width.hpp"
 
@@ -36,36 +37,42 @@ struct Tally {
   }
 };
 
+constexpr std::size_t most_at_once = 64;  ///< tests drawn side by side
+
+using Row = std::array<double, most_at_once>;  ///< a number of each of them
+
+/// What the tests see of one set-up's readings y: the average, and what tells their spread (see group_spread).
 struct Readings {
-  double mean;
-  detail::GroupSpread spread;
+  Row mean{}, remainder{}, k{};
 };
 
-/// The normals of one test: every so many-th of a table, a test beside another.
-struct Normals {
-  const double* next;
-  std::size_t apart;
+/// The greatest whole number up to x, for |x| < 2⁵¹.
+[[gnu::always_inline]] inline double whole_below(double x) {
+  const double nearest = (x + 0x1.8p52) - 0x1.8p52;
+  return nearest > x ? nearest - 1.0 : nearest;
+}
 
-  double operator()() {
-    const double z = *next;
-    next += apart;
-    return z;
+/// Sums are whole doubles; sums of squares are as well while n(8.3σ + 3) stays below 2²⁶. Beyond, k is off by less than
+/// n·2⁻⁵² of itself: nobody sees it, for so wide a spread is not tight.
+///
+/// Shapes  normals: a row a shot, of as many tests as there are centres.
+SHOTASSAY_VECTORISED
+void draw(std::span<const double> normals, GroupDesign group, std::span<const double> centre, Readings& readings) {
+  const std::size_t count = centre.size();
+  const auto n = static_cast<double>(group.shots);
+  Row sum{}, squares{};
+  for (std::size_t from = 0; from < normals.size(); from += count)
+    for (std::size_t i = 0; i < count; ++i) {
+      const double y = whole_below(centre[i] + group.sd * normals[from + i] + 0.5);
+      sum[i] += y;
+      squares[i] += y * y;
+    }
+  for (std::size_t i = 0; i < count; ++i) {
+    const double r = sum[i] - n * whole_below(sum[i] / n);
+    readings.mean[i] = sum[i] / n;
+    readings.remainder[i] = r;
+    readings.k[i] = (n * squares[i] - sum[i] * sum[i] - r * (n - r)) / (2.0 * n);
   }
-};
-
-Readings drawn(Normals& normal, GroupDesign group, double mean) {
-  WideInteger sum = 0, squares = 0;
-  for (std::int64_t i = 0; i < group.shots; ++i) {
-    const auto y = static_cast<std::int64_t>(std::floor(mean + group.sd * normal() + 0.5));
-    sum += y;
-    squares += WideInteger{y} * y;
-  }
-  const WideInteger n = group.shots;
-  WideInteger remainder = sum % n;
-  if (remainder < 0) remainder += n;
-  const WideInteger k = (n * squares - sum * sum - remainder * (n - remainder)) / (2 * n);
-  return {ratio(sum, n),
-          detail::group_spread(group.shots, static_cast<std::int64_t>(remainder), static_cast<double>(k))};
 }
 
 /// Strata weigh alike. The standard error counts one success and one failure more in each, so that it is not 0 when
@@ -89,26 +96,48 @@ void check(SimulatedTests how) {
   if (how.threads < 1) throw DomainError{"rounding_aware_power: threads must be 1 or more, got 0"};
 }
 
-/// What all tests add up to; `test` adds the i-th, of so many shots.
-template <class Test>
-Tally tallied(SimulatedTests how, std::int64_t shots, const Test& test) {
+/// One simulated test.
+struct Outcome {
+  std::uint64_t test;
+  double difference;  ///< of the averages, in steps
+  double square;      ///< H²
+};
+
+/// What all tests add up to. `place` makes of two uniforms of each test, from the first on, the true averages of its
+/// set-ups on the lattice; `add` counts an outcome.
+template <class Place, class Add>
+Tally tallied(SimulatedTests how, GroupDesign a, GroupDesign b, ConfidenceLevel level, const Place& place,
+              const Add& add) {
+  const detail::HalfWidthSquare half_width{a, b, level};
   // Normals are drawn for many tests at once; the table shall stay in a processor's cache.
   constexpr std::size_t most_normals = 32'768;
-  const auto rows = static_cast<std::size_t>(shots + shots % 2);
-  const std::uint64_t at_once = std::clamp<std::size_t>(most_normals / rows, 1, 64);
+  const auto shots_a = static_cast<std::size_t>(a.shots), shots = shots_a + static_cast<std::size_t>(b.shots);
+  const std::size_t rows = shots + shots % 2;
+  const std::uint64_t at_once = std::clamp<std::size_t>(most_normals / rows, 1, most_at_once);
   const std::uint64_t blocks = (how.tests + tests_of_a_block - 1) / tests_of_a_block;
   std::vector<Tally> tallies(static_cast<std::size_t>(blocks));
   const std::uint64_t threads = std::min<std::uint64_t>(how.threads, blocks);
   detail::in_threads(threads, [&](std::uint64_t slice) {
-    std::vector<double> normals;
+    std::vector<double> table;
+    Row centre_a{}, centre_b{};
+    Readings x, y;
     for (std::uint64_t block = slice; block < blocks; block += threads) {
       Tally t;
       const std::uint64_t last = std::min(how.tests, (block + 1) * tests_of_a_block);
       for (std::uint64_t first = block * tests_of_a_block; first < last; first += at_once) {
         const auto count = static_cast<std::size_t>(std::min(at_once, last - first));
-        normals.resize(rows * count);
-        numerics::first_normals(how.seed, first, numerics::RandomPurpose::simulated_shots, count, normals);
-        for (std::size_t i = 0; i < count; ++i) test(t, first + i, Normals{&normals[i], count});
+        table.resize(rows * count);
+        numerics::first_normals(how.seed, first, numerics::RandomPurpose::simulated_shots, count, table);
+        const std::span at_a = std::span{centre_a}.first(count), at_b = std::span{centre_b}.first(count);
+        numerics::uniform_pairs(how.seed, first, numerics::RandomPurpose::grid_phase, 0, at_a, at_b);
+        for (std::size_t i = 0; i < count; ++i) place(first + i, at_a[i], at_b[i]);
+        const std::span normals{table};
+        draw(normals.first(shots_a * count), a, at_a, x);
+        draw(normals.subspan(shots_a * count, (shots - shots_a) * count), b, at_b, y);
+        for (std::size_t i = 0; i < count; ++i)
+          add(t, Outcome{first + i, y.mean[i] - x.mean[i],
+                         half_width(detail::group_spread(a.shots, x.remainder[i], x.k[i]),
+                                    detail::group_spread(b.shots, y.remainder[i], y.k[i]))});
       }
       tallies[static_cast<std::size_t>(block)] = t;
     }
@@ -139,20 +168,19 @@ SimulatedPower simulate_rounding_aware(double gap, std::optional<double> margin,
 
   const double within = margin ? *margin / step.value() : 0.0;
   const double whole = std::floor(shift), part = shift - whole;
-  const detail::HalfWidthSquare half_width{from, to, level};
-  const Tally all = tallied(how, from.shots + to.shots, [&](Tally& t, std::uint64_t i, Normals normal) {
-    const auto stratum = static_cast<std::size_t>(i % strata);
-    numerics::ReplicateStream place{how.seed, i, numerics::RandomPurpose::grid_phase};
-    const double phase = (static_cast<double>(stratum) + place.uniform()) / strata;
-    const Readings x = drawn(normal, from, phase);
-    const Readings y = drawn(normal, to, phase + part);
-    const double difference = whole + (y.mean - x.mean);
-    const double square = half_width(x.spread, y.spread), h = std::sqrt(square);
+  const auto stratum_of = [](std::uint64_t test) { return static_cast<std::size_t>(test % strata); };
+  const auto place = [&](std::uint64_t test, double& at_a, double& at_b) {
+    at_a = (static_cast<double>(stratum_of(test)) + at_a) / strata;
+    at_b = at_a + part;
+  };
+  const Tally all = tallied(how, from, to, level, place, [&](Tally& t, const Outcome& outcome) {
+    const std::size_t stratum = stratum_of(outcome.test);
+    const double difference = whole + outcome.difference, h = std::sqrt(outcome.square);
     ++t.tests[stratum];
     if (h < detail::finding_limit(difference)) ++t.found[stratum];
     if (margin && h < detail::same_limit(difference, within)) ++t.same[stratum];
     t.half_widths += h;
-    t.squares += square;
+    t.squares += outcome.square;
   });
   const MeanWidth width = mean_width(all, how, step);
   return {.finds = summarised(all.found, all.tests),
@@ -168,15 +196,12 @@ SimulatedWidth simulate_half_width(double width, GroupDesign a, GroupDesign b, D
     throw DomainError{"rounding_aware_power: needs a width of 0 or more, got " + std::to_string(width)};
   check(how);
   const double most = width / step.value() * (1.0 + detail::touching);
-  const detail::HalfWidthSquare half_width{from, to, level};
-  const Tally all = tallied(how, from.shots + to.shots, [&](Tally& t, std::uint64_t i, Normals normal) {
-    numerics::ReplicateStream place{how.seed, i, numerics::RandomPurpose::grid_phase};
-    const Readings x = drawn(normal, from, place.uniform());
-    const Readings y = drawn(normal, to, place.uniform());
-    const double square = half_width(x.spread, y.spread), h = std::sqrt(square);
+  const auto as_drawn = [](std::uint64_t, double&, double&) {};
+  const Tally all = tallied(how, from, to, level, as_drawn, [&](Tally& t, const Outcome& outcome) {
+    const double h = std::sqrt(outcome.square);
     if (h <= most) ++t.narrow;
     t.half_widths += h;
-    t.squares += square;
+    t.squares += outcome.square;
   });
   const MeanWidth found = mean_width(all, how, step);
   const auto hits = static_cast<double>(all.narrow), n = static_cast<double>(how.tests);

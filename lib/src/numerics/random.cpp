@@ -7,6 +7,8 @@
 
 #include <shotassay/core/errors.hpp>
 
+#include "vectorised.hpp"
+
 #if defined(__GNUC__)
 #pragma GCC diagnostic push
 #pragma GCC diagnostic ignored "-Wconversion"
@@ -26,13 +28,6 @@ template <std::size_t N>
   double value = coefficients[N - 1];
   for (std::size_t i = N - 1; i-- > 0;) value = value * x + coefficients[i];
   return value;
-}
-
-/// What a double is that stands for a whole number below 2⁵²: its bits are the number's and those of 2⁵². A loop of
-/// these becomes vector instructions where the conversion does not.
-[[gnu::always_inline]] inline double whole(std::uint64_t below_2_to_52) {
-  constexpr double base = 0x1p52;
-  return std::bit_cast<double>(below_2_to_52 | std::bit_cast<std::uint64_t>(base)) - base;
 }
 
 /// ln p for normal p > 0, in +, −, ×, ÷ alone: std::log differs in the last bit between C libraries.
@@ -150,6 +145,7 @@ void uniform_pairs(std::uint64_t seed, std::uint64_t first, RandomPurpose purpos
   }
 }
 
+SHOTASSAY_VECTORISED
 void to_normals(std::span<double> uniforms) {
   // The middle for all, then the few of the tails, gathered: straight lines that a compiler turns into vector
   // instructions.

@@ -1,5 +1,6 @@
 #pragma once
 #include <array>
+#include <bit>
 #include <cstddef>
 #include <cstdint>
 #include <span>
@@ -28,9 +29,16 @@ enum class RandomPurpose : std::uint32_t {
 /// Source  Salmon et al. (2011) [salmon2011], as the Random123 library computes it.
 std::array<std::uint32_t, 4> philox_block(std::array<std::uint32_t, 4> counter, std::array<std::uint32_t, 2> key);
 
+/// The double of a whole number below 2⁵²: its bits are the number's and those of 2⁵², which is then taken away. A loop
+/// of these becomes vector instructions where a conversion does not.
+constexpr double whole(std::uint64_t below_2_to_52) {
+  constexpr double base = 0x1p52;
+  return std::bit_cast<double>(below_2_to_52 | std::bit_cast<std::uint64_t>(base)) - base;
+}
+
 /// Uniform on (0, 1), never 0 or 1: (k + ½) / 2⁵², k the upper word and the upper 20 bits of the lower.
 constexpr double uniform_of(std::uint32_t upper, std::uint32_t lower) {
-  return (static_cast<double>(std::uint64_t{upper} << 20 | lower >> 12) + 0.5) * 0x1p-52;
+  return (whole(std::uint64_t{upper} << 20 | lower >> 12) + 0.5) * 0x1p-52;
 }
 
 /// The random words of one replicate: key = seed, counter = (replicate low, replicate high, block, purpose).
