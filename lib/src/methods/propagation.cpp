@@ -3,10 +3,12 @@
 #include <charconv>
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <numbers>
 #include <shotassay/methods/propagation.hpp>
 #include <shotassay/numerics/normal.hpp>
 #include <shotassay/numerics/random.hpp>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -147,29 +149,77 @@ std::size_t steps_between(std::size_t values, ConfidenceLevel level) {
   return std::min(values - 1, static_cast<std::size_t>(std::floor(level.value() * static_cast<double>(values) + 0.5)));
 }
 
-/// Brings the first `left` values and those from place q on where sorting would: no interval ends between.
-void sort_ends(std::vector<double>& values, std::size_t left, std::size_t q) {
-  const auto at = [&](std::size_t place) { return values.begin() + static_cast<std::ptrdiff_t>(place); };
-  if (left > q) return std::sort(values.begin(), values.end());
-  std::nth_element(values.begin(), at(left), values.end());
-  std::nth_element(at(left), at(q), values.end());
-  std::sort(values.begin(), at(left));
-  std::sort(at(q), values.end());
-}
+/// The lowest and the highest of some values, as many of each as may be ends of an interval, in rising order.
+class Ends {
+ public:
+  /// Looks for `count` of each, 0 < count ≤ values.size(), all finite. Few are sorted: a sample tells which values can
+  /// be among them, and where it told wrong, all are taken.
+  void find(std::span<const double> values, std::size_t count) {
+    if (values.size() > room_) {
+      room_ = values.size();
+      low_ = std::make_unique_for_overwrite<double[]>(room_);
+      high_ = std::make_unique_for_overwrite<double[]>(room_);
+    }
+    constexpr double all = std::numeric_limits<double>::infinity();
+    sample(values);
+    const double rank = static_cast<double>(count * sample_.size()) / static_cast<double>(values.size());
+    const auto safe = static_cast<std::size_t>(rank + 4.0 * std::sqrt(rank + 1.0)) + 1;
+    const bool told = safe < sample_.size();
+    if (!told || !gather(values, sample_[safe], sample_[sample_.size() - 1 - safe], count))
+      gather(values, all, -all, count);
+  }
 
-Summary summarised(std::vector<double>& values, ConfidenceLevel level) {
+  std::span<const double> low() const { return {low_.get(), count_}; }
+  std::span<const double> high() const { return {high_.get() + from_, count_}; }
+
+ private:
+  void sample(std::span<const double> values) {
+    const std::size_t size = std::clamp<std::size_t>(values.size() / 32, 1, 1024);
+    sample_.resize(size);
+    for (std::size_t i = 0; i < size; ++i) sample_[i] = values[i * values.size() / size];
+    std::sort(sample_.begin(), sample_.end());
+  }
+
+  /// Takes the values up to `low` and those from `high` on; false where they are too few.
+  bool gather(std::span<const double> values, double low, double high, std::size_t count) {
+    std::size_t lows = 0, highs = 0;
+    for (const double y : values) {
+      low_[lows] = y;
+      lows += y <= low ? 1U : 0U;
+      high_[highs] = y;
+      highs += y >= high ? 1U : 0U;
+    }
+    if (lows < count || highs < count) return false;
+    count_ = count;
+    from_ = highs - count;
+    double* const bottom = low_.get();
+    double* const top = high_.get();
+    std::nth_element(bottom, bottom + (count - 1), bottom + lows);
+    std::sort(bottom, bottom + count);
+    std::nth_element(top, top + from_, top + highs);
+    std::sort(top + from_, top + highs);
+    return true;
+  }
+
+  std::size_t room_ = 0, count_ = 0, from_ = 0;
+  std::unique_ptr<double[]> low_, high_;
+  std::vector<double> sample_;
+};
+
+Summary summarised(std::span<const double> values, ConfidenceLevel level, Ends& ends) {
   const auto m = static_cast<double>(values.size());
   double sum = 0.0, squares = 0.0;
   for (const double y : values) sum += y;
   const double mean = sum / m;
   for (const double y : values) squares += (y - mean) * (y - mean);
-  const std::size_t q = steps_between(values.size(), level), left = values.size() - q;
-  sort_ends(values, left, q);
+  const std::size_t left = values.size() - steps_between(values.size(), level);
+  ends.find(values, left);
+  const std::span low = ends.low(), high = ends.high();
   const std::size_t r = std::max<std::size_t>(1, (left + 1) / 2);
   std::size_t best = 0;
   for (std::size_t i = 1; i < left; ++i)
-    if (values[i + q] - values[i] < values[best + q] - values[best]) best = i;
-  return {mean, std::sqrt(squares / (m - 1.0)), {values[r - 1], values[r - 1 + q]}, {values[best], values[best + q]}};
+    if (high[i] - low[i] < high[best] - low[best]) best = i;
+  return {mean, std::sqrt(squares / (m - 1.0)), {low[r - 1], high[r - 1]}, {low[best], high[best]}};
 }
 
 /// Average of a figure over blocks, and the standard error of that average.
@@ -250,8 +300,7 @@ class Blocks {
     for (unsigned i = 0; i < how.threads; ++i) workers_.push_back({model, Draw{inputs, correlations}, {}});
   }
 
-  const std::vector<double>& values() const { return values_; }
-  std::vector<double>& values() { return values_; }
+  std::span<const double> values() const { return values_; }
 
   /// The summaries of the next `count` blocks.
   std::vector<Summary> draw(std::uint64_t count) {
@@ -274,25 +323,25 @@ class Blocks {
   struct Worker {
     MeasurementModel model;
     Draw draw;
-    std::vector<double> sorted;
+    Ends ends;
   };
 
   Summary block(Worker& worker, std::uint64_t number) {
     std::vector<double> x(inputs_.size());
-    const auto from = values_.begin() + static_cast<std::ptrdiff_t>(number * size_);
-    for (std::uint64_t done = 0; done < size_; done += most_at_once) {
-      const auto count = static_cast<std::size_t>(std::min<std::uint64_t>(most_at_once, size_ - done));
+    const std::span values =
+        std::span{values_}.subspan(static_cast<std::size_t>(number * size_), static_cast<std::size_t>(size_));
+    for (std::size_t done = 0; done < values.size(); done += most_at_once) {
+      const std::size_t count = std::min(most_at_once, values.size() - done);
       worker.draw(how_.seed, number * size_ + done, count);
       for (std::size_t at = 0; at < count; ++at) {
         for (std::size_t i = 0; i < x.size(); ++i) x[i] = worker.draw.value(i, at);
-        from[static_cast<std::ptrdiff_t>(done + at)] = worker.model(x);
+        values[done + at] = worker.model(x);
       }
     }
-    worker.sorted.assign(from, from + static_cast<std::ptrdiff_t>(size_));
-    // Values that are not finite cannot be sorted; require_finite refuses them.
-    for (const double y : worker.sorted)
+    // Values that are not finite have no order; require_finite refuses them.
+    for (const double y : values)
       if (!std::isfinite(y)) return {};
-    return summarised(worker.sorted, level_);
+    return summarised(values, level_, worker.ends);
   }
 
   /// The first trial without a value is named, whichever thread met it.
@@ -345,7 +394,8 @@ PropagationResult propagation(const MeasurementModel& model, std::span<const Unc
     }
   }
   blocks.keep(used);
-  const Summary all = summarised(blocks.values(), level);
+  Ends ends;
+  const Summary all = summarised(blocks.values(), level, ends);
   return {.estimate = has_mean ? std::optional{all.mean} : std::nullopt,
           .standard_uncertainty = has_sd ? std::optional{all.sd} : std::nullopt,
           .symmetric = all.symmetric,
