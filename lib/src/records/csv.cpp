@@ -64,7 +64,13 @@ std::span<const Cell> CsvReader::next() {
   unescaped_.clear();
   if (at_ == end_) return {};
   for (;;) {
-    row_.push_back(at_ != end_ && *at_ == '"' ? quoted_cell() : plain_cell());
+    Cell& cell = row_.emplace_back();
+    cell.line = line_;
+    cell.column = column();
+    if (at_ != end_ && *at_ == '"')
+      read_quoted(cell);
+    else
+      read_plain(cell);
     if (at_ == end_ || *at_ != separator_) break;
     ++at_;
   }
@@ -77,8 +83,7 @@ std::span<const Cell> CsvReader::next() {
   return row_;
 }
 
-Cell CsvReader::plain_cell() {
-  Cell cell{.line = line_, .column = column()};
+void CsvReader::read_plain(Cell& cell) {
   const char* const start = at_;
   for (; at_ != end_ && *at_ != separator_; ++at_) {
     const ByteKind kind = kind_of(*at_);
@@ -94,11 +99,10 @@ Cell CsvReader::plain_cell() {
     }
   }
   cell.text = {start, static_cast<std::size_t>(at_ - start)};
-  return cell;
 }
 
-Cell CsvReader::quoted_cell() {
-  Cell cell{.line = line_, .column = column(), .quoted = true};
+void CsvReader::read_quoted(Cell& cell) {
+  cell.quoted = true;
   const char* const opening = at_++;
   const char* run = at_;  // what is not yet copied
   std::string* copy = nullptr;
@@ -143,7 +147,7 @@ Cell CsvReader::quoted_cell() {
     at_ = opening + 1;
     skip_while([](char c) { return kind_of(c) != ByteKind::line_end; });
     cell.text = {opening + 1, static_cast<std::size_t>(at_ - opening - 1)};
-    return cell;
+    return;
   }
   if (copy) {
     copy->append(run, at_);
@@ -157,7 +161,6 @@ Cell CsvReader::quoted_cell() {
     skip_while([this](char c) { return c != separator_ && kind_of(c) != ByteKind::line_end; });
     cell.text = {opening, static_cast<std::size_t>(at_ - opening)};
   }
-  return cell;
 }
 
 std::size_t row_end(std::string_view text, std::size_t from) {

@@ -23,26 +23,18 @@ class Numbers {
 
   Number read(std::string_view text, std::size_t line) {
     const char mark = text.find(',') == std::string_view::npos ? '.' : ',';
-    const auto value = Decimal::parse(text, mark);
-    if (!value) {
+    Number read{.value = Decimal::parse(text, mark), .complaint = {}};
+    if (!read.value) {
       const bool only_digits =
           std::all_of(text.begin(), text.end(), [mark](char c) { return (c >= '0' && c <= '9') || c == mark; });
-      if (only_digits && text.size() > 18) return {std::nullopt, "has more than 18 digits"};
-      return {std::nullopt,
-              "is not a number: write digits alone, such as 271 or 81.4, without unit, plus sign, exponent or "
-              "grouping"};
+      read.complaint = only_digits && text.size() > 18
+                           ? "has more than 18 digits"
+                           : "is not a number: write digits alone, such as 271 or 81.4, without unit, plus sign, "
+                             "exponent or grouping";
+    } else if (read.value->decimals() > 0) {
+      check_mark(read, text, line, mark);
     }
-    if (value->decimals() == 0) return {value, {}};
-    if (mark == ',' && separator_ == ',')
-      return {std::nullopt, "a decimal comma in a comma-separated sheet: write a point, or separate the cells with ;"};
-    if (!first_) {
-      first_ = First{std::string{text}, line, mark};
-    } else if (first_->mark != mark) {
-      return {value, std::string{mark == ',' ? "a decimal comma" : "a decimal point"} + ", while line " +
-                         std::to_string(first_->line) + " has " + quoted(first_->text) +
-                         ": write all numbers of a sheet one way"};
-    }
-    return {value, {}};
+    return read;
   }
 
   bool any_fraction() const { return first_.has_value(); }
@@ -56,6 +48,19 @@ class Numbers {
     std::size_t line;
     char mark;
   };
+
+  void check_mark(Number& read, std::string_view text, std::size_t line, char mark) {
+    if (mark == ',' && separator_ == ',') {
+      read = {std::nullopt, "a decimal comma in a comma-separated sheet: write a point, or separate the cells with ;"};
+    } else if (!first_) {
+      first_ = First{std::string{text}, line, mark};
+    } else if (first_->mark != mark) {
+      read.complaint = std::string{mark == ',' ? "a decimal comma" : "a decimal point"} + ", while line " +
+                       std::to_string(first_->line) + " has " + quoted(first_->text) +
+                       ": write all numbers of a sheet one way";
+    }
+  }
+
   char separator_;
   std::optional<First> first_;
 };

@@ -110,8 +110,12 @@ class RowReader {
   static constexpr std::uint32_t no_setup = std::numeric_limits<std::uint32_t>::max();
   std::vector<std::uint32_t> wide_setup_;  ///< of each column; one without a name has no_setup
   Names setup_names_, bow_names_, round_names_, session_names_, arrow_names_;
-  std::string last_setup_;
-  std::uint32_t last_setup_index_ = no_setup;
+  struct Writing {
+    std::string text;
+    std::uint32_t setup = no_setup;
+  };
+  std::array<Writing, 4> recent_;  ///< writings of set-ups, which most rows repeat
+  std::size_t oldest_ = 0;         ///< of them
 
   bool any_row_ = false;
   int most_decimals_ = 0;
@@ -173,9 +177,9 @@ bool RowReader::check_cells(std::span<const Cell> row) {
 }
 
 std::optional<Decimal> RowReader::number(const Cell& cell, std::size_t index, std::string_view text) {
-  auto [value, complaint] = numbers_.read(text, cell.line);
-  if (!complaint.empty()) report(cell, index, text, std::move(complaint));
-  return value;
+  Numbers::Number read = numbers_.read(text, cell.line);
+  if (!read.complaint.empty()) report(cell, index, text, std::move(read.complaint));
+  return read.value;
 }
 
 std::optional<Decimal> RowReader::reading(const Cell& cell, std::size_t index, bool within_limits) {
@@ -191,7 +195,8 @@ std::optional<Decimal> RowReader::reading(const Cell& cell, std::size_t index, b
 }
 
 std::uint32_t RowReader::setup_of(const Cell& cell, std::size_t index) {
-  if (last_setup_index_ != no_setup && cell.text == last_setup_) return last_setup_index_;
+  for (const Writing& writing : recent_)
+    if (writing.setup != no_setup && cell.text == writing.text) return writing.setup;
   const std::string_view written = trimmed(cell.text);
   if (written.empty()) {
     report(cell, index, cell.text, "the name of the set-up is missing");
@@ -209,8 +214,8 @@ std::uint32_t RowReader::setup_of(const Cell& cell, std::size_t index) {
     sheet_.setups.push_back({.name = std::string{written}, .line = cell.line});
     bow_use_.emplace_back();
   }
-  last_setup_ = cell.text;
-  last_setup_index_ = entry.index;
+  recent_[oldest_] = {std::string{cell.text}, entry.index};
+  oldest_ = (oldest_ + 1) % recent_.size();
   return entry.index;
 }
 
@@ -269,10 +274,13 @@ void RowReader::read_tall(std::span<const Cell> row) {
     setup = setup_of(row[setup_index], setup_index);
 
   Shot shot{.line = row[0].line, .order = ++shots_so_far_, .setup = setup};
-  shot.bow = label_of(row, Column::bow, bow_names_);
-  shot.round = label_of(row, Column::round, round_names_);
-  shot.session = label_of(row, Column::session, session_names_);
-  shot.arrow = label_of(row, Column::arrow, arrow_names_);
+  const auto label = [&](Column column, Names& names) {
+    return columns_.has(column) ? label_of(row, column, names) : Label{0};
+  };
+  shot.bow = label(Column::bow, bow_names_);
+  shot.round = label(Column::round, round_names_);
+  shot.session = label(Column::session, session_names_);
+  shot.arrow = label(Column::arrow, arrow_names_);
   read_order(row, shot.order);
   read_measurements(row, setup, shot.bow);
 
@@ -319,9 +327,17 @@ void RowReader::read_tall(std::span<const Cell> row) {
                            .arrow = shot.arrow});
   }
   if (!value) return;
-  shot.reading = *value;
   ++sheet_.setups[setup].shots;
-  sheet_.shots.push_back(shot);
+  // Written where it stays, member by member: to copy what was just written takes longer than all else here.
+  Shot& kept = sheet_.shots.emplace_back();
+  kept.reading = *value;
+  kept.line = shot.line;
+  kept.order = shot.order;
+  kept.setup = setup;
+  kept.bow = shot.bow;
+  kept.round = shot.round;
+  kept.session = shot.session;
+  kept.arrow = shot.arrow;
 }
 
 void RowReader::read_wide(std::span<const Cell> row) {
@@ -423,7 +439,14 @@ void place_on_lattice(Sheet& sheet, const SheetOptions& options, const HashValue
       return std::pair{index, columns.shown_name(index)};
     });
   };
-  for (auto& shot : sheet.shots) shot.steps = place(shot.reading, shot.line, shot.setup).value_or(0);
+  // Written to the last digit of a step such as 1 or 0.1, a reading's digits are the steps.
+  const auto counts_steps = [&](Decimal reading) {
+    return step.coefficient() == 1 && reading.decimals() == step.decimals() && reading.coefficient() <= most_steps &&
+           reading.coefficient() >= -most_steps;
+  };
+  for (auto& shot : sheet.shots)
+    shot.steps = counts_steps(shot.reading) ? shot.reading.coefficient()
+                                            : place(shot.reading, shot.line, shot.setup).value_or(0);
   for (const auto& shot : sheet.excluded)
     if (shot.reading) place(*shot.reading, shot.line, shot.setup);
 }

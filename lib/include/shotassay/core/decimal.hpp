@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include <shotassay/core/errors.hpp>
 #include <shotassay/core/wide_integer.hpp>
@@ -78,7 +79,7 @@ class Decimal {
       }
     }
     if (!whole || (fraction && decimals == 0)) return std::nullopt;
-    return Decimal{negative ? -coefficient : coefficient, decimals};
+    return std::optional<Decimal>{std::in_place, negative ? -coefficient : coefficient, decimals};
   }
 
  private:

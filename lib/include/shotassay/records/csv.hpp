@@ -45,8 +45,8 @@ class CsvReader {
   std::size_t position() const { return static_cast<std::size_t>(at_ - begin_); }
 
  private:
-  Cell quoted_cell();
-  Cell plain_cell();
+  void read_quoted(Cell& cell);
+  void read_plain(Cell& cell);
   std::size_t column() const;
 
   const char* begin_;
