@@ -9,6 +9,7 @@ import pty
 import re
 import shlex
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -219,4 +220,8 @@ def main():
     del words[at:at + 2]
     if wrap:
         _program, _wrapped = wrapped(wrap, _program), True
+    # A shell's background jobs, and what nohup begins, ignore these, and so would the program.
+    for number, what in ((signal.SIGINT, signal.default_int_handler), (signal.SIGTERM, signal.SIG_DFL),
+                         (signal.SIGHUP, signal.SIG_DFL)):
+        signal.signal(number, what)
     unittest.main(module="__main__", argv=words)
