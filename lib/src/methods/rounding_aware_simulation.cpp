@@ -56,8 +56,8 @@ struct Readings {
 /// n·2⁻⁵² of itself: nobody sees it, for so wide a spread is not tight.
 ///
 /// Shapes  normals: a row a shot, of as many tests as there are centres.
-SHOTASSAY_VECTORISED
-void draw(std::span<const double> normals, GroupDesign group, std::span<const double> centre, Readings& readings) {
+[[gnu::always_inline]] inline void draw(std::span<const double> normals, GroupDesign group,
+                                        std::span<const double> centre, Readings& readings) {
   const std::size_t count = centre.size();
   const auto n = static_cast<double>(group.shots);
   Row sum{}, squares{};
@@ -132,8 +132,10 @@ Tally tallied(SimulatedTests how, GroupDesign a, GroupDesign b, ConfidenceLevel 
         numerics::uniform_pairs(how.seed, first, numerics::RandomPurpose::grid_phase, 0, at_a, at_b);
         for (std::size_t i = 0; i < count; ++i) place(first + i, at_a[i], at_b[i]);
         const std::span normals{table};
-        draw(normals.first(shots_a * count), a, at_a, x);
-        draw(normals.subspan(shots_a * count, (shots - shots_a) * count), b, at_b, y);
+        numerics::vectorised([&]() __attribute__((always_inline)) {
+          draw(normals.first(shots_a * count), a, at_a, x);
+          draw(normals.subspan(shots_a * count, (shots - shots_a) * count), b, at_b, y);
+        });
         for (std::size_t i = 0; i < count; ++i)
           add(t, Outcome{first + i, y.mean[i] - x.mean[i],
                          half_width(detail::group_spread(a.shots, x.remainder[i], x.k[i]),

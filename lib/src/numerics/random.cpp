@@ -88,6 +88,28 @@ constexpr double middle = 0.425;
   return std::copysign(polynomial(numerator, x) / polynomial(denominator, x), q);
 }
 
+[[gnu::always_inline]] inline void make_normals(std::span<double> uniforms) {
+  // The middle for all, then the few of the tails, gathered: straight lines that a compiler turns into vector
+  // instructions.
+  constexpr std::size_t at_once = 64;
+  std::array<double, at_once> q{}, far{};
+  std::array<std::size_t, at_once> where{};
+  for (std::size_t from = 0; from < uniforms.size(); from += at_once) {
+    const std::size_t count = std::min(at_once, uniforms.size() - from);
+    const std::span some = uniforms.subspan(from, count);
+    for (std::size_t i = 0; i < count; ++i) q[i] = some[i] - 0.5;
+    for (std::size_t i = 0; i < count; ++i) some[i] = middle_quantile(q[i]);
+    std::size_t tails = 0;
+    for (std::size_t i = 0; i < count; ++i) {
+      far[tails] = q[i];
+      where[tails] = i;
+      tails += std::abs(q[i]) > middle ? 1U : 0U;
+    }
+    for (std::size_t i = 0; i < tails; ++i) far[i] = tail_quantile(far[i]);
+    for (std::size_t i = 0; i < tails; ++i) some[where[i]] = far[i];
+  }
+}
+
 }  // namespace
 
 std::array<std::uint32_t, 4> philox_block(std::array<std::uint32_t, 4> counter, std::array<std::uint32_t, 2> key) {
@@ -145,27 +167,8 @@ void uniform_pairs(std::uint64_t seed, std::uint64_t first, RandomPurpose purpos
   }
 }
 
-SHOTASSAY_VECTORISED
 void to_normals(std::span<double> uniforms) {
-  // The middle for all, then the few of the tails, gathered: straight lines that a compiler turns into vector
-  // instructions.
-  constexpr std::size_t at_once = 64;
-  std::array<double, at_once> q{}, far{};
-  std::array<std::size_t, at_once> where{};
-  for (std::size_t from = 0; from < uniforms.size(); from += at_once) {
-    const std::size_t count = std::min(at_once, uniforms.size() - from);
-    const std::span some = uniforms.subspan(from, count);
-    for (std::size_t i = 0; i < count; ++i) q[i] = some[i] - 0.5;
-    for (std::size_t i = 0; i < count; ++i) some[i] = middle_quantile(q[i]);
-    std::size_t tails = 0;
-    for (std::size_t i = 0; i < count; ++i) {
-      far[tails] = q[i];
-      where[tails] = i;
-      tails += std::abs(q[i]) > middle ? 1U : 0U;
-    }
-    for (std::size_t i = 0; i < tails; ++i) far[i] = tail_quantile(far[i]);
-    for (std::size_t i = 0; i < tails; ++i) some[where[i]] = far[i];
-  }
+  vectorised([=]() __attribute__((always_inline)) { make_normals(uniforms); });
 }
 
 void first_normals(std::uint64_t seed, std::uint64_t first, RandomPurpose purpose, std::size_t count,
