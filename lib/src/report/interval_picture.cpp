@@ -7,6 +7,7 @@
 #include "../document/formatted.hpp"
 #include "drawing.hpp"
 #include "figure_scale.hpp"
+#include "gap_axis.hpp"
 #include "picture.hpp"
 
 namespace shotassay::report {
@@ -17,9 +18,9 @@ Picture picture_of(const IntervalFigure& figure) {
   Picture out{.name = "The gap in its interval, against no gap", .description = {}, .numbers = {}, .shapes = {}};
   if (figure.margin) out.name += " and the margin";
   if (figure.rows.empty()) return nothing(std::move(out), "There is no interval to show.");
-  const Range range = range_of(figure);
-  const double left = border, right = end_of_axis(figure.unit);
-  const auto place = [&](double x) { return left + (x - range.low) / (range.high - range.low) * (right - left); };
+  const GapAxis axis{range_of(figure), figure.unit};
+  const double left = axis.left(), right = axis.right();
+  const auto place = [&](double x) { return axis.place(x); };
   const double margin = figure.margin.value_or(0);
   const auto signed_number = [&](double x) {
     return limit_text(x, (x > 0 ? "+" : "") + number_apart(x, figure.decimals, {0, margin, -margin}));
@@ -58,16 +59,7 @@ Picture picture_of(const IntervalFigure& figure) {
       drawing.line(place(0), from, place(0), to, "zero");
     }
   });
-  const double axis = drawing.y + 4;
-  drawing.line(left, axis, right, axis, "axis");
-  const auto [values, decimals] = round_ticks(range, (right - left) / letter);
-  for (const double x : values) {
-    const std::string label = (x > 0 ? "+" : "") + number(x, decimals);
-    drawing.line(place(x), axis, place(x), axis + 6, "axis");
-    drawing.text(inside(place(x), label), axis + 26, "middle", "", label);
-  }
-  drawing.text(page_width - border, axis + 6, "end", "soft", figure.unit);
-  drawing.y = axis + 38;
+  axis.draw(drawing);
 
   drawing.legend([&](double x, double y) { drawing.line(x, y - 10, x, y + 10, "zero"); }, "no gap");
   drawing.legend(

@@ -6,6 +6,7 @@
 #include "../document/formatted.hpp"
 #include "drawing.hpp"
 #include "figure_scale.hpp"
+#include "gap_axis.hpp"
 #include "interval_stack.hpp"
 #include "picture.hpp"
 
@@ -34,9 +35,9 @@ Picture picture_of(const IntervalStackFigure& figure) {
   std::size_t rows = 0;
   for (const auto& group : figure.groups) rows += group.rows.size();
   if (rows == 0) return nothing(std::move(out), "There is no interval to show.");
-  const Range range = range_of(figure);
-  const double left = border, right = end_of_axis(figure.unit);
-  const auto place = [&](double x) { return left + (x - range.low) / (range.high - range.low) * (right - left); };
+  const GapAxis axis{range_of(figure), figure.unit};
+  const double left = axis.left(), right = axis.right();
+  const auto place = [&](double x) { return axis.place(x); };
   const auto signed_number = [&](double x, double truth) {
     return (x > 0 ? "+" : "") + number_apart(x, figure.decimals, {0, truth});
   };
@@ -98,16 +99,7 @@ Picture picture_of(const IntervalStackFigure& figure) {
       if (plot.truth != 0.0) drawing.line(place(plot.truth), plot.from, place(plot.truth), plot.to, "limit");
     }
   });
-  const double axis = drawing.y + 4;
-  drawing.line(left, axis, right, axis, "axis");
-  const auto [values, decimals] = round_ticks(range, (right - left) / letter);
-  for (const double x : values) {
-    const std::string label = (x > 0 ? "+" : "") + number(x, decimals);
-    drawing.line(place(x), axis, place(x), axis + 6, "axis");
-    drawing.text(inside(place(x), label), axis + 26, "middle", "", label);
-  }
-  drawing.text(page_width - border, axis + 6, "end", "soft", figure.unit);
-  drawing.y = axis + 38;
+  axis.draw(drawing);
 
   drawing.legend(
       [&](double x, double y) {
