@@ -77,6 +77,7 @@ class Surroundings(ProgramTest):
         self.unchanged(wrap=("env", "-i", "COLUMNS=80"))
 
     def test_a_folder_that_is_gone(self):
+        needs_bare_program(self)
         self.unchanged(wrap=("sh", "-c", 'd=$(mktemp -d); cd "$d"; rmdir "$d"; exec "$0" "$@"'))
         gone = ("sh", "-c", 'd=$(mktemp -d); cd "$d"; rmdir "$d"; exec "$0" "$@"')
         ran = self.refused(4, "plan", "--shots", "3", "--sd", "1", "--sheet", "s.csv", "--report", "p.html", wrap=gone)
