@@ -10,7 +10,7 @@ import sys
 import tempfile
 import time
 
-from program import BOWSTRINGS, EXAMPLES, ProgramTest, environment, main, program, run
+from program import BOWSTRINGS, EXAMPLES, ProgramTest, environment, main, needs_bare_program, program, run
 
 # A table of claims without a wrong row.
 TABLE = tempfile.NamedTemporaryFile(suffix=".csv")
@@ -149,6 +149,7 @@ class NoRoom(Left):
                 self.assertEqual(self.left(place), [])
 
     def test_a_folder_of_somebody_else(self):
+        needs_bare_program(self)
         if os.geteuid() != 0 or shutil.which("setpriv") is None:
             self.skipTest("needs root, to be somebody else")
         self.folder.chmod(0o755)

@@ -53,7 +53,7 @@ def built(name):
 
 def needs_bare_program(test):
     """A test that takes something away that what the program may be wrapped in needs for itself: memory, the room for a
-    file, a standard stream, the folder it is in."""
+    file, a standard stream, the folder it is in, a user's rights."""
     if _wrapped:
         test.skipTest("what the program is wrapped in cannot do without what is taken away here")
 
