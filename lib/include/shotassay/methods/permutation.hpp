@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -80,39 +81,47 @@ inline double combinations(std::size_t n, std::size_t k) {
 ///   c_j[s] ← c_j[s] + c_{j−1}[s − v]   for each reading v, j falling, so that a reading enters a subset once
 class SubsetSums {
  public:
-  SubsetSums(const Sample& sample, std::size_t largest_subset) : span_{sample.span()} {
-    std::vector<std::int64_t> readings;
-    for (const std::int64_t x : sample.steps()) readings.push_back(x - sample.low());
+  SubsetSums(const Sample& sample, std::size_t largest_subset)
+      : span_{sample.span()}, largest_subset_{largest_subset}, counts_(begin_of(largest_subset + 1), 0.0) {
+    // Readings from the lowest, sorted: the sums of j of the first i lie between the j lowest and the j highest of
+    // those.
+    std::vector<std::int64_t> readings(sample.steps().begin(), sample.steps().end());
     std::sort(readings.begin(), readings.end());
-    rows_.resize(largest_subset + 1);
-    for (std::size_t j = 0; j <= largest_subset; ++j)
-      rows_[j].assign(static_cast<std::size_t>(highest_sum(j)) + 1, 0.0);
-    rows_[0][0] = 1.0;
-    // Sorted, the sums of j of the first i readings lie between the j lowest and the j highest of those.
     std::vector<std::int64_t> below(readings.size() + 1, 0);
-    for (std::size_t i = 0; i < readings.size(); ++i) below[i + 1] = below[i] + readings[i];
+    for (std::size_t i = 0; i < readings.size(); ++i) {
+      readings[i] -= sample.low();
+      below[i + 1] = below[i] + readings[i];
+    }
+    counts_[0] = 1.0;
     for (std::size_t i = 0; i < readings.size(); ++i)
       for (std::size_t j = std::min(i + 1, largest_subset); j >= 1; --j) {
         const auto first = static_cast<std::size_t>(below[j - 1]);
         const auto last = static_cast<std::size_t>(below[i] - below[i - (j - 1)]);
-        const double* from = rows_[j - 1].data();
-        double* to = rows_[j].data() + readings[i];
+        const double* from = counts_.data() + begin_of(j - 1);
+        double* to = counts_.data() + begin_of(j) + readings[i];
         for (std::size_t s = first; s <= last; ++s) to[s] += from[s];
       }
-    cumulative_ = rows_;
-    for (auto& row : cumulative_)
-      for (std::size_t s = 1; s < row.size(); ++s) row[s] += row[s - 1];
+    cumulative_ = counts_;
+    for (std::size_t j = 0; j <= largest_subset; ++j)
+      for (std::size_t s = begin_of(j) + 1; s < begin_of(j + 1); ++s) cumulative_[s] += cumulative_[s - 1];
   }
 
-  std::size_t largest_subset() const { return rows_.size() - 1; }
+  std::size_t largest_subset() const { return largest_subset_; }
   std::int64_t highest_sum(std::size_t j) const { return static_cast<std::int64_t>(j) * span_; }
-  const std::vector<double>& row(std::size_t j) const { return rows_[j]; }
-  const std::vector<double>& cumulative(std::size_t j) const { return cumulative_[j]; }
+  std::span<const double> row(std::size_t j) const { return row_of(counts_, j); }
+  std::span<const double> cumulative(std::size_t j) const { return row_of(cumulative_, j); }
 
  private:
+  /// Where row j begins: those before it are j sums of 0 and 1 … (0 + 1 + … + (j − 1))·span.
+  std::size_t begin_of(std::size_t j) const { return j * (j - 1) / 2 * static_cast<std::size_t>(span_) + j; }
+  std::span<const double> row_of(const std::vector<double>& rows, std::size_t j) const {
+    return std::span{rows}.subspan(begin_of(j), begin_of(j + 1) - begin_of(j));
+  }
+
   std::int64_t span_;
-  std::vector<std::vector<double>> rows_;
-  std::vector<std::vector<double>> cumulative_;  ///< #{ subsets with sum ≤ s }
+  std::size_t largest_subset_;
+  std::vector<double> counts_;      ///< row after row
+  std::vector<double> cumulative_;  ///< #{ subsets with sum ≤ s }
 };
 
 /// #{ (A, B) : |A| = |B| = j ≥ 1, ΣB − ΣA ≤ threshold(j) }, sums counted from the lowest reading of each set-up.
@@ -123,8 +132,7 @@ double exchanges_at_most(const SubsetSums& a, const SubsetSums& b, const Thresho
     const std::int64_t t = threshold(static_cast<std::int64_t>(j));
     const std::int64_t top_a = a.highest_sum(j), top_b = b.highest_sum(j);
     if (t < -top_a) continue;
-    const auto& of_a = a.row(j);
-    const auto& of_b = b.cumulative(j);
+    const std::span of_a = a.row(j), of_b = b.cumulative(j);
     // ΣB ≤ ΣA + t: none while the right side is negative, all of them from top_b on.
     const std::int64_t first = std::max<std::int64_t>(0, -t);
     const std::int64_t all_from = std::clamp<std::int64_t>(top_b - t, first, top_a + 1);
