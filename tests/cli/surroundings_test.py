@@ -73,8 +73,12 @@ class Surroundings(ProgramTest):
 
     def test_home_and_the_rest_of_the_environment(self):
         self.unchanged(without=("HOME", "PATH", "USER", "LOGNAME", "SHELL", "PWD"))
-        self.unchanged(HOME="/nonexistent", TMPDIR="/nonexistent", PWD="/nonexistent", IFS="x")
+        self.unchanged(HOME="/nonexistent", PWD="/nonexistent", IFS="x")
         self.unchanged(wrap=("env", "-i", "COLUMNS=80"))
+
+    def test_no_folder_for_drafts(self):
+        needs_bare_program(self)
+        self.unchanged(TMPDIR="/nonexistent")
 
     def test_a_folder_that_is_gone(self):
         needs_bare_program(self)
