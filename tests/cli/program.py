@@ -220,8 +220,9 @@ def main():
     del words[at:at + 2]
     if wrap:
         _program, _wrapped = wrapped(wrap, _program), True
-    # A shell's background jobs, and what nohup begins, ignore these, and so would the program.
-    for number, what in ((signal.SIGINT, signal.default_int_handler), (signal.SIGTERM, signal.SIG_DFL),
-                         (signal.SIGHUP, signal.SIG_DFL)):
-        signal.signal(number, what)
+    # A shell's background jobs, and what nohup begins, ignore these, and so would the program. A handler, unlike that,
+    # is not handed on.
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        if signal.getsignal(number) is signal.SIG_IGN:
+            signal.signal(number, lambda *_: None)
     unittest.main(module="__main__", argv=words)

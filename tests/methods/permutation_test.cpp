@@ -444,6 +444,15 @@ TEST_CASE("permutation: more arrangements than a double holds are no answer, not
                        "permutation: 600 and 600 shots have more than 1e300 arrangements, too many to count", NoAnswer);
 }
 
+TEST_CASE("permutation: readings too far apart for any memory are no answer, whatever is allowed") {
+  Readings far(45, -8'911'470'567'009'445);
+  far.back() = 8'911'470'567'009'446;  // 1035 times this span wraps in 64 bits
+  const auto a = sample(far);
+  CHECK_THROWS_WITH_AS(
+      permutation(a, a, ConfidenceLevel{0.95}, {HUGE_VAL, HUGE_VAL}),
+      "permutation: readings so far apart need more than 1e15 bytes of counts, more than any machine has", NoAnswer);
+}
+
 TEST_CASE("permutation: two display steps are refused") {
   CHECK_THROWS_WITH_AS(permutation(sample({1, 2}), decimal_sample({1, 2}, 1)),
                        "two set-ups need one display step, got 1 and 0.1", DomainError);

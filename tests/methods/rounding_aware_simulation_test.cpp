@@ -37,7 +37,7 @@ TEST_CASE("simulated tests are those drawn one by one, in integers, and judged b
     GroupDesign a, b;
     double gap, margin, width;
   };
-  // The last three have sums of squares near 2^53, above it, and far above.
+  // In the last three n(8.3σ + 3) is near 2²⁶, above it, and far above: beyond, n times a sum of squares is rounded.
   for (const Case& c : {Case{{3, 0.7}, {4, 0.5}, 1.7, 3.0, 1.5}, Case{{2, 0.2}, {2, 1.1}, -0.4, 5.0, 3.0},
                         Case{{10, 0.3}, {7, 2.5}, 2.25, 4.0, 2.0}, Case{{31, 4.0}, {30, 3.0}, -2.6, 5.0, 1.8},
                         Case{{5, 0.01}, {6, 0.02}, 0.5, 1.5, 0.7}, Case{{8, 1e6}, {9, 1.2e6}, 1e6, 3e6, 1e6},

@@ -3,7 +3,6 @@
 #include <charconv>
 #include <cmath>
 #include <limits>
-#include <memory>
 #include <numbers>
 #include <shotassay/methods/propagation.hpp>
 #include <shotassay/numerics/normal.hpp>
@@ -155,22 +154,17 @@ class Ends {
   /// Looks for `count` of each, 0 < count ≤ values.size(), all finite. Few are sorted: a sample tells which values can
   /// be among them, and where it told wrong, all are taken.
   void find(std::span<const double> values, std::size_t count) {
-    if (values.size() > room_) {
-      room_ = values.size();
-      low_ = std::make_unique_for_overwrite<double[]>(room_);
-      high_ = std::make_unique_for_overwrite<double[]>(room_);
-    }
-    constexpr double all = std::numeric_limits<double>::infinity();
     sample(values);
     const double rank = static_cast<double>(count * sample_.size()) / static_cast<double>(values.size());
     const auto safe = static_cast<std::size_t>(rank + 4.0 * std::sqrt(rank + 1.0)) + 1;
     const bool told = safe < sample_.size();
+    constexpr double all = std::numeric_limits<double>::infinity();
     if (!told || !gather(values, sample_[safe], sample_[sample_.size() - 1 - safe], count))
       gather(values, all, -all, count);
   }
 
-  std::span<const double> low() const { return {low_.get(), count_}; }
-  std::span<const double> high() const { return {high_.get() + from_, count_}; }
+  std::span<const double> low() const { return std::span{low_}.first(count_); }
+  std::span<const double> high() const { return std::span{high_}.subspan(from_, count_); }
 
  private:
   void sample(std::span<const double> values) {
@@ -182,28 +176,38 @@ class Ends {
 
   /// Takes the values up to `low` and those from `high` on; false where they are too few.
   bool gather(std::span<const double> values, double low, double high, std::size_t count) {
+    // Counted first, so that no more memory is taken than for them.
     std::size_t lows = 0, highs = 0;
     for (const double y : values) {
-      low_[lows] = y;
       lows += y <= low ? 1U : 0U;
-      high_[highs] = y;
       highs += y >= high ? 1U : 0U;
     }
     if (lows < count || highs < count) return false;
     count_ = count;
     from_ = highs - count;
-    double* const bottom = low_.get();
-    double* const top = high_.get();
-    std::nth_element(bottom, bottom + (count - 1), bottom + lows);
-    std::sort(bottom, bottom + count);
-    std::nth_element(top, top + from_, top + highs);
-    std::sort(top + from_, top + highs);
+    // One more place: each value is written where the next one goes, and stays if it belongs there.
+    low_.resize(std::max(low_.size(), lows + 1));
+    high_.resize(std::max(high_.size(), highs + 1));
+    double* next_low = low_.data();
+    double* next_high = high_.data();
+    for (const double y : values) {
+      *next_low = y;
+      next_low += y <= low ? 1 : 0;
+      *next_high = y;
+      next_high += y >= high ? 1 : 0;
+    }
+    const auto at = [](std::vector<double>& all, std::size_t place) {
+      return all.begin() + static_cast<std::ptrdiff_t>(place);
+    };
+    std::nth_element(low_.begin(), at(low_, count - 1), at(low_, lows));
+    std::sort(low_.begin(), at(low_, count));
+    std::nth_element(high_.begin(), at(high_, from_), at(high_, highs));
+    std::sort(at(high_, from_), at(high_, highs));
     return true;
   }
 
-  std::size_t room_ = 0, count_ = 0, from_ = 0;
-  std::unique_ptr<double[]> low_, high_;
-  std::vector<double> sample_;
+  std::size_t count_ = 0, from_ = 0;
+  std::vector<double> low_, high_, sample_;
 };
 
 /// Σ term(y). Four sums side by side: the order is fixed, and no addition waits for the one before it.

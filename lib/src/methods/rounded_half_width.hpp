@@ -16,7 +16,7 @@
 
 namespace shotassay::detail {
 
-/// Beyond 1e9 display steps sums of squares outgrow their integers.
+/// Up to 1e9 display steps, and 10 000 shots, readings and their sums are whole numbers that doubles hold.
 inline double in_steps(const char* what, double length, DisplayStep step) {
   const double steps = length / step.value();
   if (!(std::abs(steps) <= 1e9))

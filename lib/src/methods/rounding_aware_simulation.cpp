@@ -52,8 +52,9 @@ struct Readings {
   return nearest > x ? nearest - 1.0 : nearest;
 }
 
-/// Sums are whole doubles; sums of squares are as well while n(8.3σ + 3) stays below 2²⁶. Beyond, k is off by less than
-/// n·2⁻⁵² of itself: nobody sees it, for so wide a spread is not tight.
+/// Sums are whole doubles; n times the sum of squares is as well while n(8.3σ + 3) stays below 2²⁶. Beyond, k is off by
+/// about n·2⁻⁵² of that: it shows where readings lie within some steps of each other though σ is millions of steps, in
+/// one test of ten million.
 ///
 /// Shapes  normals: a row a shot, of as many tests as there are centres.
 [[gnu::always_inline]] inline void draw(std::span<const double> normals, GroupDesign group,

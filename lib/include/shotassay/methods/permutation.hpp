@@ -201,13 +201,16 @@ inline WorkCost permutation_cost(const Sample& a, const Sample& b) {
 
 inline PermutationResult permutation(const Sample& a, const Sample& b, ConfidenceLevel level, WorkBudget budget) {
   require_one_lattice(a, b);
+  const WorkCost cost = permutation_cost(a, b);
   require_within(
       "permutation: counting every arrangement of " + std::to_string(a.size()) + " and " + std::to_string(b.size()) +
           " shots",
-      permutation_cost(a, b), budget,
+      cost, budget,
       "Fewer shots, a coarser display step or a larger budget would fit; sampling arrangements is another method.");
   const std::size_t k = std::min(a.size(), b.size()), all_shots = a.size() + b.size();
   const double arrangements = detail::combinations(all_shots, k);
+  if (!(cost.bytes <= 1e15))
+    throw NoAnswer{"permutation: readings so far apart need more than 1e15 bytes of counts, more than any machine has"};
   if (!(arrangements <= 1e300))
     throw NoAnswer{"permutation: " + std::to_string(a.size()) + " and " + std::to_string(b.size()) +
                    " shots have more than 1e300 arrangements, too many to count"};
