@@ -221,8 +221,8 @@ TEST_CASE("propagation: both intervals are those of all trials drawn one by one 
 }
 
 TEST_CASE("propagation: both intervals hold where few of the values tell what the others are") {
-  // Which values can be ends is told by every 97th or so, see Ends: here those lie below, above, or on both sides of
-  // all others; and values that rise, fall, or come in four sizes only.
+  // Which values can be ends is told by every 97th or so. Here those lie below, above, or on both sides of all others;
+  // then values that rise, fall, or come in four sizes only.
   constexpr std::size_t trials = 100'000, told = 1024;
   std::vector<std::vector<double>> all(6, std::vector<double>(trials));
   for (std::size_t i = 0; i < trials; ++i) {

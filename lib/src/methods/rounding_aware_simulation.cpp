@@ -53,8 +53,8 @@ struct Readings {
 }
 
 /// Sums are whole doubles; n times the sum of squares is as well while n(8.3σ + 3) stays below 2²⁶. Beyond, k is off by
-/// about n·2⁻⁵² of that: it shows where readings lie within some steps of each other though σ is millions of steps, in
-/// one test of ten million.
+/// about n·2⁻⁵² of that. It shows where all readings lie within a step or so of each other though σ is millions of
+/// steps: with two shots, σ from 4·10⁶, a difference of −1, 0 or 1 has a chance of 3/(2σ√π), two in ten million.
 ///
 /// Shapes  normals: a row a shot, of as many tests as there are centres.
 [[gnu::always_inline]] inline void draw(std::span<const double> normals, GroupDesign group,

@@ -50,7 +50,8 @@ struct PermutationResult {
 /// Requires  one display step for both; otherwise DomainError. One shot in a set-up is allowed.
 /// Assumes   the readings exchangeable once the shift is taken off: equal spread and shape. Not checked here.
 /// Exact     sums are whole numbers, counts exact doubles for N ≤ 56; beyond, p is good to 12 digits.
-/// Budget    counted before anything is allocated; BudgetExceeded when over. NoAnswer when C(N, n_a) > 1e300.
+/// Budget    counted before anything is allocated; BudgetExceeded when over. NoAnswer when C(N, n_a) > 1e300, or
+///           where the tables would take more than 1e15 bytes.
 /// Source    Fisher (1935) [fisher1935]; interval by inversion: Ernst (2004) [ernst2004].
 PermutationResult permutation(const Sample& a, const Sample& b, ConfidenceLevel level = ConfidenceLevel{0.95},
                               WorkBudget budget = {});
@@ -83,8 +84,7 @@ class SubsetSums {
  public:
   SubsetSums(const Sample& sample, std::size_t largest_subset)
       : span_{sample.span()}, largest_subset_{largest_subset}, counts_(begin_of(largest_subset + 1), 0.0) {
-    // Readings from the lowest, sorted: the sums of j of the first i lie between the j lowest and the j highest of
-    // those.
+    // Sorted, the sums of j of the first i readings lie between the j lowest and the j highest of those.
     std::vector<std::int64_t> readings(sample.steps().begin(), sample.steps().end());
     std::sort(readings.begin(), readings.end());
     std::vector<std::int64_t> below(readings.size() + 1, 0);
